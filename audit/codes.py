@@ -17,9 +17,7 @@ def _plain(*names: str) -> tuple[Code, ...]:
 
 
 def _grouped(**groups: str) -> tuple[Code, ...]:
-    return tuple(
-        Code(name, name.replace("_", " "), group) for group, names in groups.items() for name in names.split()
-    )
+    return tuple(Code(name, name.replace("_", " "), group) for group, names in groups.items() for name in names.split())
 
 
 ABSENCES = (
@@ -195,7 +193,9 @@ GRADE = (
     Code("minor", "minor", "1"), Code("major", "major", "2"), Code("catastrophic", "catastrophic", "3"),
 )  # fmt: skip
 GRADE_REASON = _plain("unacceptable_limb_use", "related_death", "clinician_judgement")
-INFECTION_BASIS = _plain("purulent_discharge", "culture_positive_with_signs", "opened_with_signs", "clinician_diagnosis")
+INFECTION_BASIS = _plain(
+    "purulent_discharge", "culture_positive_with_signs", "opened_with_signs", "clinician_diagnosis"
+)
 RELATED = _plain("definite", "probable", "unlikely", "unknown")
 
 EXIT_REASON = (

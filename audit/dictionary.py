@@ -306,6 +306,22 @@ THEATRE = Table("theatre_list", "Theatre list", "one row a planned operation; us
           identity="date", stored="surgery_month"),
 ))  # fmt: skip
 
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """A whole-number column that the intake works out from the dates before it drops them."""
+
+    name: str
+    why: str
+
+
+DERIVED: dict[str, tuple[Derived, ...]] = {
+    "reconstructions": (
+        Derived("running_order", "place among the operations of the same month, 1 first"),
+        Derived("clock_day", "days from the first operation on this wound to this one, 0 for the first"),
+    ),
+}
+"""Columns of the store that no sheet has."""
+
 TABLES = (ANIMALS, WOUNDS, RECONSTRUCTIONS, DONOR_SITES, VISITS, SCORES, COMPLICATIONS, EXITS)
 """The tables of the store, parents first. The theatre list is read from a workbook but never stored."""
 

@@ -187,9 +187,7 @@ def read_protocol(path: Path | None = None) -> Protocol:
     try:
         protocol = Protocol.model_validate(_filled(tomllib.loads(default_text()), given))
     except ValidationError as error:
-        faults = "; ".join(
-            f"{'.'.join(map(str, e['loc']))} = {e['input']!r}: {e['msg']}" for e in error.errors()
-        )
+        faults = "; ".join(f"{'.'.join(map(str, e['loc']))} = {e['input']!r}: {e['msg']}" for e in error.errors())
         raise ProtocolError(f"{path}: {faults}. Mend the protocol and try again") from None
     if protocol.frozen and protocol.frozen.sha256 != protocol.sha256:
         raise ProtocolError(
@@ -221,9 +219,7 @@ def _parse(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text("utf-8"))
     except FileNotFoundError:
-        raise ProtocolError(
-            f"no protocol at {path}; write one with: takehold template --protocol {path}"
-        ) from None
+        raise ProtocolError(f"no protocol at {path}; write one with: takehold template --protocol {path}") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise ProtocolError(f"{path} is not TOML: {error}") from None
 

@@ -1,0 +1,283 @@
+"""Shares of cases with an outcome, with intervals that hold at small counts and with several grafts an animal."""
+
+from dataclasses import dataclass, replace
+from math import sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.stats import binom, t
+from statsmodels.stats.proportion import proportion_confint
+
+from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.results import Estimate, Span
+from audit.stats.permutation import swaps
+
+METHODS = {"wilson": "Wilson", "beta": "Clopper-Pearson", "jeffreys": "modified Jeffreys"}
+
+
+def wilson(
+    successes: int, total: int, *, quantity: str = "share", unit: str = "animals", level: float = 0.95
+) -> Estimate:
+    """
+    Share of independent cases with its Wilson score interval, the one to display.
+
+    Not Wald's interval, which for 0 of 20 is the single point zero. Raises EmptyGroup when nothing was counted.
+    Wilson EB. JASA 1927;22:209-212.
+
+    >>> round(wilson(0, 20).high, 3)
+    0.161
+    """
+    return _independent(successes, total, "wilson", quantity, unit, level)
+
+
+def clopper_pearson(
+    successes: int, total: int, *, quantity: str = "share", unit: str = "animals", level: float = 0.95
+) -> Estimate:
+    """
+    Share of independent cases with its exact interval: never too short, mostly too long.
+
+    Clopper CJ, Pearson ES. Biometrika 1934;26:404-413.
+
+    >>> round(clopper_pearson(0, 7).high, 3)
+    0.41
+    """
+    return _independent(successes, total, "beta", quantity, unit, level)
+
+
+def jeffreys(
+    successes: int, total: int, *, quantity: str = "share", unit: str = "animals", level: float = 0.95
+) -> Estimate:
+    """
+    Share of independent cases with its Jeffreys interval, reaching 0 for none and 1 for all.
+
+    The library gives the unmodified interval, which leaves out the observed share at 0 and n.
+    Brown LD, Cai TT, DasGupta A. Stat Sci 2001;16:101-133.
+
+    >>> jeffreys(0, 20).low
+    0.0
+    """
+    found = _independent(successes, total, "jeffreys", quantity, unit, level)
+    low = 0.0 if successes == 0 else found.low
+    high = 1.0 if successes == total else found.high
+    return replace(found, low=low, high=high)
+
+
+def _independent(successes: int, total: int, method: str, quantity: str, unit: str, level: float) -> Estimate:
+    _check_counts(np.array([successes]), np.array([total]))
+    low, high = _limits(successes, total, method, level)
+    return Estimate(
+        quantity=quantity,
+        value=successes / total,
+        value_to=successes / total,
+        low=low,
+        high=high,
+        level=level,
+        method=METHODS[method],
+        unit=unit,
+        numerator=int(successes),
+        denominator=int(total),
+        animals=int(total) if unit == "animals" else None,
+    )
+
+
+def _limits(successes: float, total: float, method: str, level: float) -> Span:
+    low, high = proportion_confint(successes, total, alpha=1 - level, method=method)
+    # Rounding may leave the observed share of 0 or 1 just outside its own interval.
+    share = successes / total
+    return float(min(max(low, 0.0), share)), float(max(min(high, 1.0), share))
+
+
+def _check_counts(successes: NDArray, totals: NDArray) -> None:
+    if totals.sum() == 0:
+        raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
+    if (successes < 0).any() or (successes > totals).any():
+        row = int(np.flatnonzero((successes < 0) | (successes > totals))[0])
+        raise AuditError(
+            f"row {row}: {successes[row]:g} of {totals[row]:g} is not a share; check the two counts and their order"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ClusteredShare:
+    """
+    A share where an animal may have given several grafts, and how much alike the grafts of one animal were.
+
+    `effective_n` is the number of independent grafts that would tell as much. The correlation is None where it
+    is undefined: no animal with two grafts, one animal only, or all outcomes alike.
+    """
+
+    estimate: Estimate
+    design_effect: float
+    effective_n: float
+    intra_animal_correlation: float | None
+
+
+def clustered_share(
+    successes: ArrayLike,
+    totals: ArrayLike,
+    *,
+    animals: ArrayLike | None = None,
+    quantity: str = "share",
+    unit: str = "reconstructions",
+    level: float = 0.95,
+) -> ClusteredShare:
+    """
+    Share of grafts with an outcome when an animal may have several, from counts by animal.
+
+    Row i stands for `animals[i]` animals (one when left out) with `successes[i]` of `totals[i]` grafts each.
+    Ratio estimator with the variance between animals (Rao JNK, Scott AJ. Biometrics 1992;48:577-585), design effect
+    of at least 1, and a Wilson interval on the effective number, shortened by the ratio of the squared t quantiles
+    for all grafts and for all animals (Korn EL, Graubard BI. Surv Methodol 1998;24:193-201). One graft an animal gives
+    the Wilson interval exactly; when all outcomes are alike the effective number is the number of animals.
+
+    >>> share = clustered_share([2, 1, 0], [2, 2, 2])
+    >>> share.estimate.value, share.design_effect, share.effective_n
+    (0.5, 2.0, 3.0)
+    """
+    y, n = np.asarray(successes, dtype=float), np.asarray(totals, dtype=float)
+    weight = np.ones_like(n) if animals is None else np.asarray(animals, dtype=float)
+    _check_counts(y, n)
+    y, n, weight = y[(n > 0) & (weight > 0)], n[(n > 0) & (weight > 0)], weight[(n > 0) & (weight > 0)]
+    grafts, took, clusters = float(weight @ n), float(weight @ y), float(weight.sum())
+    share = took / grafts
+    shrink = 1.0
+    if grafts == clusters:
+        design_effect = 1.0
+    elif share in (0.0, 1.0) or clusters == 1:
+        design_effect = grafts / clusters
+    else:
+        between = clusters / (clusters - 1) * float(weight @ (y - share * n) ** 2) / grafts**2
+        design_effect = max(1.0, between / (share * (1 - share) / grafts))
+        tail = (1 + level) / 2
+        shrink = float(t.ppf(tail, grafts - 1) / t.ppf(tail, clusters - 1)) ** 2
+    effective = grafts / design_effect
+    low, high = _limits(share * effective * shrink, effective * shrink, "wilson", level)
+    estimate = Estimate(
+        quantity=quantity,
+        value=share,
+        value_to=share,
+        low=low,
+        high=high,
+        level=level,
+        method="Wilson" if grafts == clusters else "Wilson on effective numbers, clustered by animal",
+        unit=unit,
+        numerator=round(took),
+        denominator=round(grafts),
+        animals=round(clusters),
+        notes=() if grafts == clusters else (f"design effect {design_effect:.2f}, effective number {effective:.1f}",),
+    )
+    return ClusteredShare(estimate, design_effect, effective, _anova_correlation(y, n, weight))
+
+
+def _anova_correlation(y: NDArray, n: NDArray, weight: NDArray) -> float | None:
+    """Analysis-of-variance estimate of the correlation within animals (Donner A. Int Stat Rev 1986;54:67-82)."""
+    grafts, clusters = float(weight @ n), float(weight.sum())
+    share = float(weight @ y) / grafts
+    if grafts == clusters or clusters == 1 or share in (0.0, 1.0):
+        return None
+    within = float(weight @ (y * (n - y) / n)) / (grafts - clusters)
+    between = float(weight @ (n * (y / n - share) ** 2)) / (clusters - 1)
+    typical = (grafts - float(weight @ n**2) / grafts) / (clusters - 1)
+    return (between - within) / (between + (typical - 1) * within)
+
+
+def newcombe_difference(first: Estimate, second: Estimate, *, quantity: str = "difference of shares") -> Estimate:
+    """
+    First minus second, with the square-and-add (MOVER) interval of the two intervals.
+
+    On two Wilson intervals this is Newcombe's hybrid score interval (Newcombe RG. Stat Med 1998;17:873-890, method
+    10); it serves any two independent estimates with intervals at one level (Zou GY, Donner A. Stat Med
+    2008;27:1693-1702). Where the data only bound an estimate the difference is bounded too. Raises TooFewData
+    where a side has no value or no interval, AuditError where the levels or units differ.
+
+    >>> difference = newcombe_difference(wilson(56, 70), wilson(48, 80))
+    >>> round(difference.low, 4), round(difference.high, 4)
+    (0.0524, 0.3339)
+    """
+    if first.level != second.level or first.unit != second.unit:
+        raise AuditError(
+            f"the sides differ in kind ({first.unit} at {first.level}, {second.unit} at {second.level}); "
+            "ask for both with one unit and one level"
+        )
+    a_from, a_to, a_low, a_high = _numbers(first)
+    b_from, b_to, b_low, b_high = _numbers(second)
+    low, high = a_from - b_to, a_to - b_from
+    return Estimate(
+        quantity=quantity,
+        value=low,
+        value_to=high,
+        low=low - sqrt((a_from - a_low) ** 2 + (b_high - b_to) ** 2),
+        high=high + sqrt((a_high - a_to) ** 2 + (b_from - b_low) ** 2),
+        level=first.level,
+        method=f"square-and-add of {first.method}" + ("" if first.method == second.method else f" and {second.method}"),
+        unit=first.unit,
+        animals=None if None in (first.animals, second.animals) else first.animals + second.animals,  # type: ignore[operator]
+        unknown=first.unknown + second.unknown,
+        notes=tuple(dict.fromkeys(first.notes + second.notes)),
+    )
+
+
+def _numbers(side: Estimate) -> tuple[float, float, float, float]:
+    if side.value is None or side.value_to is None or side.low is None or side.high is None:
+        raise TooFewData(f"no difference: {side.quantity} has no value with an interval; show the sides apart")
+    return side.value, side.value_to, side.low, side.high
+
+
+def binomial_limit(probability: float, totals: ArrayLike, target: float) -> NDArray[np.float64]:
+    """
+    The share that a binomial count with this target stays under with this probability, for each total.
+
+    Interpolated between counts, so that limits do not jump with the total; may fall outside 0 to 1.
+    Spiegelhalter DJ. Stat Med 2005;24:1185-1202, appendix A.1.1.
+    """
+    n = np.asarray(totals)
+    count = binom.ppf(probability, n, target)
+    upper = binom.cdf(count, n, target)
+    return (count - (upper - probability) / binom.pmf(count, n, target)) / n
+
+
+def funnel_limits(target: float, totals: ArrayLike, *, level: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """
+    Lower and upper exact binomial limits around the target for each total, cut to 0 to 1 for drawing.
+
+    Usual levels are 0.95 and 0.998. A point outside asks for a look at the cases; it is not a ranking.
+
+    >>> low, high = funnel_limits(0.9, [50], level=0.95)
+    >>> round(float(low[0]), 3), round(float(high[0]), 3)
+    (0.8, 0.966)
+    """
+    tail = (1 - level) / 2
+    low, high = binomial_limit(tail, totals, target), binomial_limit(1 - tail, totals, target)
+    return np.clip(low, 0, 1), np.clip(high, 0, 1)
+
+
+def permutation_p(
+    first: tuple[ArrayLike, ArrayLike],
+    second: tuple[ArrayLike, ArrayLike],
+    *,
+    generator: np.random.Generator,
+    draws: int = 9_999,
+) -> tuple[float, str]:
+    """
+    Two-sided p for a difference of two shares, and how it was computed: whole animals change groups.
+
+    Each side is (successes by animal, grafts by animal). Exact at small numbers, drawn otherwise.
+
+    >>> permutation_p(([3, 2, 2], [3, 2, 2]), ([0, 0, 0], [2, 2, 3]), generator=np.random.default_rng(1))
+    (0.1, 'exact permutation of animals')
+    """
+    a, b = (np.column_stack([np.asarray(column, dtype=np.int64) for column in side]) for side in (first, second))
+    _check_counts(a[:, 0], a[:, 1])
+    _check_counts(b[:, 0], b[:, 1])
+    kinds, counts = np.unique(np.vstack([a, b]), axis=0, return_counts=True)
+    ways = swaps(counts, len(a), generator=generator, draws=draws)
+    took, grafts = (ways.picks @ kinds).T
+    all_took, all_grafts = counts @ kinds
+    differences = _share(took, grafts) - _share(all_took - took, all_grafts - grafts)
+    observed = a[:, 0].sum() / a[:, 1].sum() - b[:, 0].sum() / b[:, 1].sum()
+    return ways.two_sided(differences, observed), ways.method
+
+
+def _share(successes: NDArray, totals: NDArray) -> NDArray:
+    # Animals without a known graft could fill a whole group; such a way tells nothing and counts as no difference.
+    return np.divide(successes, totals, out=np.zeros(len(successes)), where=totals > 0)

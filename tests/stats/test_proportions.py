@@ -1,0 +1,201 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from published import published
+from scipy.stats import fisher_exact
+
+from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.results import Estimate
+from audit.stats.proportions import (
+    binomial_limit,
+    clopper_pearson,
+    clustered_share,
+    funnel_limits,
+    jeffreys,
+    newcombe_difference,
+    permutation_p,
+    wilson,
+)
+
+ANIMALS = st.lists(
+    st.integers(1, 4).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))), min_size=2, max_size=12
+)
+
+
+def limits(estimate):
+    return [estimate.low, estimate.high]
+
+
+# Newcombe RG. Stat Med 1998;17:857-872, Table I; limits recomputed in R, see tests/reference/proportions.json.
+@pytest.mark.parametrize("case_id", ["binom-newcombe-81-263", "binom-newcombe-0-20"])
+def test_intervals_match_newcombe(case_id):
+    case = published("proportions", case_id)
+    x, n = case.data["x"], case.data["n"]
+    assert limits(wilson(x, n)) == case["wilson"]
+    assert limits(clopper_pearson(x, n)) == case["clopper_pearson"]
+    assert limits(jeffreys(x, n)) == case["jeffreys_modified"]
+
+
+# Closed forms: Clopper-Pearson's lower limit for n of n is (alpha / 2) ** (1 / n).
+def test_all_of_n_has_an_informative_lower_limit():
+    case = published("proportions", "binom-all-success")
+    counts = list(zip(case.data["x"], case.data["n"], strict=True))
+    assert [wilson(x, n).low for x, n in counts] == case["wilson_lower"]
+    assert [clopper_pearson(x, n).low for x, n in counts] == case["clopper_pearson_lower"]
+    assert [jeffreys(x, n).low for x, n in counts] == case["jeffreys_modified_lower"]
+    assert {method(x, n).high for x, n in counts for method in (wilson, clopper_pearson, jeffreys)} == {1.0}
+
+
+def test_level_is_not_hard_wired():
+    case = published("proportions", "binom-90-level")
+    assert limits(wilson(17, 20, level=0.9)) == case["wilson"]
+    assert limits(clopper_pearson(17, 20, level=0.9)) == case["clopper_pearson"]
+
+
+# Worked by hand from the closed forms, rounded to a tenth of a percent.
+def test_hand_values_of_small_series():
+    assert limits(clopper_pearson(27, 30)) == pytest.approx([0.735, 0.979], abs=5e-4)
+    assert limits(wilson(27, 30)) == pytest.approx([0.744, 0.965], abs=5e-4)
+    assert clopper_pearson(0, 7).high == pytest.approx(0.410, abs=5e-4)
+
+
+def test_nothing_counted_and_impossible_counts_are_refused():
+    with pytest.raises(EmptyGroup, match="no cases"):
+        wilson(0, 0)
+    with pytest.raises(AuditError, match="row 1: 3 of 2"):
+        clustered_share([1, 3], [1, 2])
+
+
+# Rao JNK, Scott AJ. Biometrics 1992;48:577-585, litters of Weil (1970); design effects as in R package aod.
+# Donner A. Biometrics 1989;45:605 for the correlation.
+def test_design_effect_and_correlation_match_the_litters():
+    case = published("proportions", "cluster-rats-raoscott")
+    group = np.array(case.data["group"])
+    y, n = np.array(case.data["y"]), np.array(case.data["n"])
+    found = [clustered_share(y[group == name], n[group == name]) for name in ("CTRL", "TREAT")]
+    assert [share.estimate.value for share in found] == case["p"]
+    assert [share.design_effect for share in found] == case["deff"]
+    assert [share.effective_n for share in found] == case["n_effective"]
+    donner = published("proportions", "cluster-rats-donner")
+    assert found[1].intra_animal_correlation == donner["icc_treated"]
+
+
+def test_three_clusters_by_hand():
+    case = published("proportions", "cluster-hand-three")
+    found = clustered_share(case.data["y"], case.data["n"])
+    assert found.estimate.value == case["p"]
+    assert found.design_effect == case["deff"]
+    assert found.intra_animal_correlation == case["icc"]
+
+
+@given(st.lists(st.integers(0, 1), min_size=1, max_size=30))
+def test_one_graft_an_animal_is_wilson_exactly(outcomes):
+    found = clustered_share(outcomes, np.ones(len(outcomes)))
+    assert (found.design_effect, found.effective_n) == (1.0, len(outcomes))
+    assert limits(found.estimate) == limits(wilson(sum(outcomes), len(outcomes)))
+
+
+@pytest.mark.parametrize("outcome", [0, 1])
+def test_outcomes_all_alike_count_animals(outcome):
+    found = clustered_share(np.array([3, 2, 1]) * outcome, [3, 2, 1])
+    assert limits(found.estimate) == pytest.approx(limits(wilson(3 * outcome, 3)))
+    assert found.effective_n == 3
+
+
+@given(ANIMALS, st.randoms(use_true_random=False))
+def test_row_order_and_tallies_change_nothing(animals, random):
+    y, n = np.array(animals).T
+    whole = clustered_share(y, n)
+    shuffled = random.sample(animals, len(animals))
+    kinds, counts = np.unique(animals, axis=0, return_counts=True)
+    for other in (clustered_share(*np.array(shuffled).T), clustered_share(*kinds.T, animals=counts)):
+        assert limits(other.estimate) == pytest.approx(limits(whole.estimate), abs=1e-12)
+        assert other.design_effect == pytest.approx(whole.design_effect)
+        assert other.estimate.animals == whole.estimate.animals
+
+
+def test_clustered_interval_covers_the_truth():
+    """Planted truth: 20 animals, 30 grafts, correlation 0.6, true share 0.8."""
+    generator = np.random.default_rng(7)
+    covered = 0
+    for _ in range(600):
+        grafts = 1 + generator.multinomial(10, np.full(20, 1 / 20))
+        took = generator.binomial(grafts, generator.beta(0.8 * 2 / 3, 0.2 * 2 / 3, size=20))
+        estimate = clustered_share(took, grafts).estimate
+        covered += estimate.low <= 0.8 <= estimate.high
+    assert 0.92 <= covered / 600 <= 0.975
+
+
+# Newcombe RG. Stat Med 1998;17:873-890, Table II, method 10, contrasts (a) to (d).
+def test_difference_matches_newcombe():
+    case = published("proportions", "propdiff-newcombe-a")
+    d = case.data
+    found = [
+        newcombe_difference(wilson(x1, n1), wilson(x2, n2))
+        for x1, n1, x2, n2 in zip(d["x1"], d["n1"], d["x2"], d["n2"], strict=True)
+    ]
+    assert [difference.value for difference in found] == case["difference"]
+    assert [difference.low for difference in found] == case["lower"]
+    assert [difference.high for difference in found] == case["upper"]
+
+
+def test_a_difference_of_bounded_shares_is_bounded():
+    bounded = Estimate("healed by day 21", 0.4, 0.6, 0.3, 0.7, 0.95, "profile likelihood", "animals")
+    found = newcombe_difference(bounded, bounded)
+    assert (found.value, found.value_to) == pytest.approx((-0.2, 0.2))
+    assert (found.low, found.high) == pytest.approx((-0.2 - np.hypot(0.1, 0.1), 0.2 + np.hypot(0.1, 0.1)))
+
+
+def test_a_difference_without_interval_or_with_two_levels_is_refused():
+    unknown = Estimate("healed by day 21", None, None, None, None, 0.95, "none", "animals")
+    with pytest.raises(TooFewData, match="healed by day 21"):
+        newcombe_difference(unknown, wilson(1, 2))
+    with pytest.raises(AuditError, match=r"at 0\.9"):
+        newcombe_difference(wilson(1, 2, level=0.9), wilson(1, 2))
+
+
+# Spiegelhalter DJ. Stat Med 2005;24:1185-1202, appendix A.1.1; limits recomputed in R.
+def test_funnel_limits_match_spiegelhalter():
+    case = published("proportions", "funnel-exact-limits")
+    n, target = case.data["n"], case.data["target"]
+    names = ["p001", "p025", "p975", "p999"]
+    for probability, name in zip(case.data["p"], names, strict=True):
+        assert list(binomial_limit(probability, n, target)) == case[name]
+    low, high = funnel_limits(target, n, level=0.95)
+    assert list(low) == case["p025"]
+    assert list(high) == case["p975"]
+
+
+def test_funnel_limit_by_hand_is_cut_for_drawing():
+    case = published("proportions", "funnel-hand")
+    n, target = case.data["n"], case.data["target"]
+    assert binomial_limit(case.data["p"], [n], target)[0] == case["limit_unclipped"]
+    assert funnel_limits(target, [n], level=0.95)[0][0] == 0
+
+
+def singles(took, total):
+    return np.repeat([1, 0], [took, total - took]), np.ones(total, dtype=int)
+
+
+# With one graft an animal and groups of one size the test is Fisher's (scipy as the reference).
+@pytest.mark.parametrize(("a", "b"), [((9, 10), (3, 10)), ((4, 8), (3, 8)), ((7, 7), (2, 7))])
+def test_permutation_of_single_grafts_is_fishers_test(a, b, rng):
+    p, method = permutation_p(singles(*a), singles(*b), generator=rng)
+    table = [[a[0], a[1] - a[0]], [b[0], b[1] - b[0]]]
+    assert p == pytest.approx(fisher_exact(table).pvalue)
+    assert method.startswith("exact")
+
+
+def test_drawn_permutations_agree_with_the_listed_ones(rng, monkeypatch):
+    first, second = ([3, 1, 2, 0, 2], [3, 2, 2, 1, 2]), ([0, 1, 1, 0, 2, 1], [2, 3, 1, 1, 4, 2])
+    listed, _ = permutation_p(first, second, generator=rng)
+    monkeypatch.setattr("audit.stats.permutation.ENUMERATE_UP_TO", 1)
+    drawn, method = permutation_p(first, second, generator=rng, draws=20_000)
+    assert method == "20,000 random permutations"
+    assert drawn == pytest.approx(listed, abs=4 * np.sqrt(listed / 20_000))
+
+
+@pytest.fixture
+def rng():
+    return np.random.default_rng(20)

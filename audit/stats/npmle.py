@@ -97,16 +97,14 @@ def npmle(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) ->
 
     >>> curve = npmle([0, 14, 18, 21], [14, 21, 25, float("inf")])
     >>> curve.share(21)
-    (0.5, 0.5)
-    >>> curve.quantile(0.6)
+    (0.625, 0.625)
+    >>> curve.quantile(0.7)
     (21.0, 25.0)
     """
     cells = innermost(observed(left, right, weight))
     fit = climb(cells)
     left_end, exact = cell_bounds(cells)
-    return Npmle(
-        left_end, cells.end, exact, fit.mass, fit.loglik, fit.gap, int(cells.weight.sum()), fit.iterations
-    )
+    return Npmle(left_end, cells.end, exact, fit.mass, fit.loglik, fit.gap, int(cells.weight.sum()), fit.iterations)
 
 
 def observed(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) -> Intervals:
@@ -135,17 +133,23 @@ def innermost(seen: Intervals, cut: float | None = None) -> Cells:
 
     A likelihood can only be raised by moving mass into the intersections that no other end divides.
     """
-    starts, ends = np.unique(seen.start), np.unique(seen.end)
+    starts, ends = seen.start, seen.end
     if cut is not None:
-        starts = np.union1d(starts, [-np.inf, np.nextafter(cut, np.inf)])
-        ends = np.union1d(ends, [cut, np.inf])
-    last_start = np.searchsorted(starts, ends, side="right") - 1
-    used, position = np.unique(last_start, return_index=True)
-    start, end = starts[used], ends[position]
+        starts = np.append(starts, [-np.inf, np.nextafter(cut, np.inf)])
+        ends = np.append(ends, [cut, np.inf])
+    start, end = undivided(starts, ends)
     first = np.searchsorted(start, seen.start)
     stop = np.searchsorted(end, seen.end, side="right")
     key, row = np.unique(first * (len(start) + 1) + stop, return_inverse=True)
     return Cells(start, end, key // (len(start) + 1), key % (len(start) + 1), np.bincount(row, seen.weight))
+
+
+def undivided(starts: np.ndarray, ends: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Ranges from a start to the next end that no other start or end divides, in order."""
+    starts, ends = np.unique(starts), np.unique(ends)
+    last_start = np.searchsorted(starts, ends, side="right") - 1
+    used, position = np.unique(last_start, return_index=True)
+    return starts[used], ends[position]
 
 
 def cell_bounds(cells: Cells) -> tuple[np.ndarray, np.ndarray]:

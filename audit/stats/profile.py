@@ -51,7 +51,7 @@ def share_interval(
 
     >>> found = share_interval([0, 14, 18, 21], [14, 21, 25, float("inf")], 21)
     >>> round(found.value, 3), round(found.low, 3), round(found.high, 3)
-    (0.5, 0.107, 0.893)
+    (0.625, 0.139, 0.973)
     """
     drop = allowed_drop(level, design_effect)
     seen = observed(left, right, weight)
@@ -200,9 +200,7 @@ def _early(cells: Cells, day: float) -> int:
     return int(np.searchsorted(cells.end, day, side="right"))
 
 
-def _limits(
-    seen: Intervals, curve: Npmle, day: float, drop: float, guess: tuple[float | None, float | None]
-) -> Span:
+def _limits(seen: Intervals, curve: Npmle, day: float, drop: float, guess: tuple[float | None, float | None]) -> Span:
     cells = innermost(seen, day)
     c = _early(cells, day)
     can_be = (bool((cells.stop > c).all()), bool((cells.first < c).all()))  # share 0: no case surely healed; share 1

@@ -1,0 +1,81 @@
+"""What kind of animals, wounds and operations these were; described, never tested."""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from audit.store import Store
+
+COUNTED = (
+    ("sex", "sex"), ("neutered", "neuter status"), ("cause_group", "cause"), ("location", "location"),
+    ("method_group", "method"), ("recipient_bed", "recipient bed"), ("contamination", "wound class"),
+)  # fmt: skip
+MEASURED = (
+    ("age_years", "age", "years"), ("body_mass_kg", "body weight", "kg"), ("area_cm2", "wound area", "cm2"),
+    ("earlier_closures", "failed closures before", ""),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many cases of a species have one level of a characteristic; level None is not recorded."""
+
+    characteristic: str
+    level: str | None
+    species: str
+    cases: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """Median, quartiles and range of a measured characteristic in one species, and how many lack it."""
+
+    characteristic: str
+    unit: str
+    species: str
+    known: int
+    missing: int
+    quartiles: tuple[float, float, float] | None
+    least: float | None
+    greatest: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CaseMixAnswer:
+    """`support` has a row for species, method, location and how many cases; empty cells are left out."""
+
+    totals: tuple[tuple[str, int, int], ...]
+    counts: tuple[Count, ...]
+    measures: tuple[Measure, ...]
+    support: pd.DataFrame
+    changed_plan: tuple[str, ...]
+
+
+def case_mix(store: Store) -> CaseMixAnswer:
+    """Describe the eligible cases by species; cats and dogs stand in columns of their own."""
+    cases = store.rows("case_list").sort_values("case_code")
+    cases = cases[cases["status"] == "eligible"]
+    counts, measures = [], []
+    for species, part in cases.groupby("species"):
+        for column, name in COUNTED:
+            levels = part.groupby(part[column].astype(object).where(part[column].notna(), ""))["case_code"]
+            counts += [Count(name, str(level) or None, str(species), tuple(codes)) for level, codes in levels]
+        measures += [_measure(part[column], name, unit, str(species)) for column, name, unit in MEASURED]
+    support = cases.groupby(["species", "method", "location"], as_index=False).agg(cases=("case_code", "size"))
+    return CaseMixAnswer(
+        tuple((str(s), len(part), int(part["animal"].nunique())) for s, part in cases.groupby("species")),
+        tuple(counts),
+        tuple(measures),
+        support,
+        tuple(cases.loc[cases["planned_method"].notna() & (cases["planned_method"] != cases["method"]), "case_code"]),
+    )
+
+
+def _measure(values: pd.Series, name: str, unit: str, species: str) -> Measure:
+    known = values.dropna().astype(float)
+    if known.empty:
+        return Measure(name, unit, species, 0, len(values), None, None, None)
+    low, middle, high = (float(known.quantile(p)) for p in (0.25, 0.5, 0.75))
+    return Measure(
+        name, unit, species, len(known), len(values) - len(known), (low, middle, high), known.min(), known.max()
+    )

@@ -1,0 +1,72 @@
+"""What went wrong, how badly by the treatment it needed, and in how many; never a sum of complications as a rate."""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from audit.analyses.groups import GroupShare, by_group
+from audit.protocol import Protocol
+from audit.store import Store
+
+QUESTIONS = (
+    "any", "other_than_graft_loss", "major_or_worse", "catastrophic", "infection_recipient", "infection_donor",
+    "re_operated", "limb_lost_or_related_death",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ComplicationAnswer:
+    """
+    Cases with a complication by the protocol's day, by question, species and method group.
+
+    `kinds` has a row for a complication and grade: species, complication, complication_group, grade, cases (number of
+    cases with it), case_codes. `worst` has a row for species, method_group and worst grade: cases.
+    """
+
+    by_day: int
+    overall: tuple[tuple[str, tuple[GroupShare, ...]], ...]
+    by_method: tuple[GroupShare, ...]
+    major_by_method: tuple[GroupShare, ...]
+    kinds: pd.DataFrame
+    worst: pd.DataFrame
+    not_counted: int
+    overridden: tuple[str, ...]
+
+
+def complications(store: Store, protocol: Protocol) -> ComplicationAnswer:
+    """Answer for the eligible cases; complications found later than the protocol's day stand in `kinds` only."""
+    level, by_day = protocol.analysis.level, protocol.complications.by_day
+    status = store.rows("complication_status")
+    listed = store.rows("complication")
+    asked = status[(status["question"] == "any") & (status["status"] != "excluded")]
+    mine = listed[listed["case_code"].isin(asked["case_code"])]
+    counted = mine[mine["counts"].astype(bool)]
+    kinds = counted.groupby(
+        ["species", "complication_group", "complication", "grade"], as_index=False, dropna=False
+    ).agg(cases=("case_code", "nunique"), case_codes=("case_code", lambda codes: tuple(sorted(set(codes)))))
+    worst = (
+        asked.fillna({"worst_grade": "none"})
+        .groupby(["species", "method_group", "worst_grade"], as_index=False)
+        .agg(cases=("case_code", "size"))
+    )
+
+    def by_method(question: str, words: str) -> tuple[GroupShare, ...]:
+        part = status[status["question"] == question]
+        return by_group(part, f"{words} by day {by_day}", "method_group", level=level)
+
+    return ComplicationAnswer(
+        by_day,
+        tuple(
+            (
+                question,
+                by_group(status[status["question"] == question], f"{question} by day {by_day}", None, level=level),
+            )
+            for question in QUESTIONS
+        ),
+        by_method("any", "any complication"),
+        by_method("major_or_worse", "major complication or worse"),
+        kinds,
+        worst,
+        len(mine) - len(counted),
+        tuple(sorted(set(counted.loc[counted["grade"] != counted["derived_grade"], "case_code"]))),
+    )

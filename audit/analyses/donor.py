@@ -1,0 +1,59 @@
+"""The wound that the graft came from: when its sutures came out, when it had healed and what went wrong there."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from audit.analyses.groups import GroupShare, by_group
+from audit.protocol import Protocol
+from audit.results import Estimate
+from audit.stats.profile import quantile_interval
+from audit.store import Store
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DonorAnswer:
+    """
+    Donor sites of the eligible cases.
+
+    `sites` has a row a donor site (case_code, species, donor, donor_region, donor_closure, suture_out_day, healed_left,
+    healed_right, status, reason, complications). `healed` pairs a species with the median day, None where no site was
+    watched for it.
+    """
+
+    sutures_from: int
+    sutures_to: int
+    sutures: tuple[GroupShare, ...]
+    healed: tuple[tuple[str, int, Estimate | None], ...]
+    with_complication: tuple[tuple[str, tuple[str, ...]], ...]
+    sites: pd.DataFrame
+
+
+def donor(store: Store, protocol: Protocol) -> DonorAnswer:
+    """Answer for the donor sites of eligible cases; absorbable sutures leave the denominator and are listed."""
+    cases = store.rows("case_list")
+    eligible = cases.loc[cases["status"] == "eligible", "case_code"]
+    sites = store.rows("donor")
+    sites = sites[sites["case_code"].isin(eligible)].reset_index(drop=True)
+    sutures_from, sutures_to = protocol.donor.sutures_from, protocol.donor.sutures_to
+    return DonorAnswer(
+        sutures_from,
+        sutures_to,
+        by_group(sites, f"sutures out on day {sutures_from} to {sutures_to}", None, level=protocol.analysis.level),
+        tuple((str(s), *_median(part, protocol.analysis.level)) for s, part in sites.groupby("species")),
+        tuple(
+            (str(species), tuple(part.loc[part["complications"] > 0, "case_code"]))
+            for species, part in sites.groupby("species")
+        ),
+        sites,
+    )
+
+
+def _median(sites: pd.DataFrame, level: float) -> tuple[int, Estimate | None]:
+    watched = sites[sites["healed_left"].notna() | sites["healed_right"].notna()]
+    if watched.empty:
+        return 0, None
+    left = watched["healed_left"].astype(float).fillna(0).to_numpy(float)
+    right = watched["healed_right"].astype(float).fillna(np.inf).to_numpy(float)
+    return len(watched), quantile_interval(left, right, 0.5, level=level)

@@ -1,0 +1,90 @@
+"""Which cases there are, which are asked about and why not the others, and how complete their records are."""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from audit.protocol import Protocol
+from audit.results import Estimate
+from audit.stats.exact import follow_up
+from audit.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One step of the flow: the cases that stay, and those left out here with the reason."""
+
+    name: str
+    cases: tuple[str, ...]
+    left_out: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FlowAnswer:
+    """
+    From all operations loaded to the cases asked about; and how far they were followed.
+
+    `completeness` has a row a field: table_name, field, is_core, due, present, not_recorded, not_assessable, refused,
+    not_applicable, blank. `exits` pairs a reason with the eligible cases that ended so. `follow_up` is in days.
+    """
+
+    stages: tuple[Stage, ...]
+    animals: int
+    species: tuple[tuple[str, int, int], ...]
+    first_month: str
+    last_month: str
+    core_complete: tuple[int, int]
+    all_complete: tuple[int, int]
+    completeness: pd.DataFrame
+    exits: tuple[tuple[str, tuple[str, ...]], ...]
+    follow_up: Estimate | None
+    never_seen: tuple[str, ...]
+
+
+REASONS = ("planned, then not done", "outside the period", "consent withdrawn", "not the first operation of its animal")
+
+
+def flow(store: Store, protocol: Protocol) -> FlowAnswer:
+    """Count every operation of the store once: left out with one reason, or eligible."""
+    cases = store.rows("case_list").sort_values("case_code")
+    eligible = cases[cases["status"] == "eligible"]
+    complete = store.rows("completeness")
+    core = complete[complete["is_core"]]
+    return FlowAnswer(
+        _stages(cases),
+        int(eligible["animal"].nunique()),
+        tuple(
+            (str(species), len(part), int(part["animal"].nunique())) for species, part in eligible.groupby("species")
+        ),
+        str(eligible["surgery_month"].min()) if len(eligible) else "",
+        str(eligible["surgery_month"].max()) if len(eligible) else "",
+        (int(core["present"].sum()), int(core["due"].sum())),
+        (int(complete["present"].sum()), int(complete["due"].sum())),
+        complete,
+        tuple(
+            (str(reason), tuple(part["case_code"]))
+            for reason, part in sorted(eligible.fillna({"exit_reason": "no exit recorded"}).groupby("exit_reason"))
+        ),
+        _follow_up(eligible, protocol.analysis.level),
+        tuple(eligible.loc[eligible["looks"] == 0, "case_code"]),
+    )
+
+
+def _stages(cases: pd.DataFrame) -> tuple[Stage, ...]:
+    left = cases
+    stages = [Stage("operations in the store", tuple(cases["case_code"]), ())]
+    reasons = [*REASONS, *sorted(set(cases["reason"].dropna()) - set(REASONS))]
+    for reason in reasons:
+        gone = left[left["reason"] == reason]
+        if len(gone):
+            left = left.drop(gone.index)
+            stages.append(Stage(reason, tuple(left["case_code"]), ((reason, tuple(gone["case_code"])),)))
+    return tuple(stages)
+
+
+def _follow_up(eligible: pd.DataFrame, level: float) -> Estimate | None:
+    known = eligible[eligible["last_seen_day"].notna()]
+    if known.empty:
+        return None
+    dead = known["exit_group"].isin(["died_unrelated", "died_related", "euthanased_cost"])
+    return follow_up(known["last_seen_day"].to_numpy(float), dead.to_numpy(bool), level=level)

@@ -1,0 +1,78 @@
+"""Shares of cases by group, the way every question of this audit counts them: known and unknown, clustered by animal."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import pandas as pd
+
+from audit.results import ThreeWay
+from audit.stats.proportions import ClusteredShare, clustered_share
+
+
+@dataclass(frozen=True, slots=True)
+class GroupShare:
+    """One group of one question: the case codes behind it, and the share among the known (None where none is known)."""
+
+    species: str
+    group: str
+    cases: ThreeWay
+    share: ClusteredShare | None
+    reasons: tuple[tuple[str, int], ...]
+    """Why cases could not be told, with how many each."""
+
+
+def three_way(frame: pd.DataFrame, question: str) -> ThreeWay:
+    """The case codes of a frame with columns case_code, status and reason, sorted."""
+    frame = frame.sort_values("case_code")
+
+    def codes(status: str) -> tuple[str, ...]:
+        return tuple(frame.loc[frame["status"] == status, "case_code"])
+
+    left_out = frame[frame["status"] == "excluded"]
+    return ThreeWay(
+        question,
+        codes("sure_yes"),
+        codes("sure_no"),
+        codes("cannot_tell"),
+        tuple(zip(left_out["case_code"], left_out["reason"], strict=True)),
+    )
+
+
+def group_share(frame: pd.DataFrame, question: str, *, species: str, group: str, level: float) -> GroupShare:
+    """
+    The share of sure yes among the known cases of a frame, its interval clustered by `animal`.
+
+    Cases that cannot be told are counted and named but move no estimate; the bounds of the three-way answer hold them.
+    """
+    known = frame[frame["status"].isin(["sure_yes", "sure_no"])]
+    by_animal = known.assign(yes=known["status"] == "sure_yes").groupby("animal")["yes"].agg(["sum", "size"])
+    share = None
+    if len(by_animal):
+        share = clustered_share(by_animal["sum"], by_animal["size"], quantity=question, level=level)
+    unknown = frame.loc[frame["status"] == "cannot_tell", "reason"].value_counts()
+    reasons = tuple(sorted(((str(reason), int(n)) for reason, n in unknown.items()), key=lambda r: (-r[1], r[0])))
+    return GroupShare(species, group, three_way(frame, question), share, reasons)
+
+
+def by_group(
+    frame: pd.DataFrame, question: str, column: str | None, *, level: float, order: Iterable[str] = ()
+) -> tuple[GroupShare, ...]:
+    """
+    One GroupShare for every species and value of `column` that was asked about; dogs and cats are never pooled.
+
+    Groups come in the given order, then by name; `column` None gives one group a species.
+    """
+    asked = frame[frame["status"] != "excluded"]
+    place = {name: i for i, name in enumerate(order)}
+    pairs = asked.assign(group="all" if column is None else asked[column])[["species", "group"]].drop_duplicates()
+    found = sorted(pairs.itertuples(index=False), key=lambda p: (p.species != "dog", place.get(p.group, 99), p.group))
+    return tuple(
+        group_share(
+            frame[(frame["species"] == p.species) & (column is None or frame[column or "species"] == p.group)],
+            question,
+            species=p.species,
+            group=p.group,
+            level=level,
+        )
+        for p in found
+    )

@@ -1,0 +1,130 @@
+"""By when the wounds had healed, from what was seen at visits: never a single day where the records give two."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from audit.analyses.groups import GroupShare, by_group
+from audit.protocol import Protocol
+from audit.results import Estimate
+from audit.stats.competing import (
+    CompetingNpmle,
+    competing_band,
+    competing_npmle,
+    competing_quantile_interval,
+    competing_share_interval,
+)
+from audit.stats.profile import Band
+from audit.store import Store
+
+HEALED, CENSORED = 1, 0
+EXITS = ("re_operated", "amputated_wound", "died_related", "euthanased_cost", "amputated_other", "died_unrelated")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HealingCurve:
+    """
+    Healing of one group: what is known by each asked day, the curve with its band, the median and the other ends.
+
+    `shares` pairs each asked day with its three-way answer and its estimate. `incidence` has a curve a cause, named in
+    `causes`, healed first; animals that left by another cause never heal, as in life. `band` is of healing.
+    """
+
+    species: str
+    group: str
+    codes: tuple[str, ...]
+    animals: int
+    shares: tuple[tuple[int, GroupShare, Estimate], ...]
+    median: Estimate
+    incidence: CompetingNpmle
+    causes: tuple[str, ...]
+    band: Band
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HealingAnswer:
+    """
+    Time to healing by species, and by method group within species.
+
+    `lines` has a row a case (case_code, species, method_group, left_day, right_day, cause, exit_day, exit_group) and
+    `seen` a row a case and contact day (what: open, healed, not_assessable, not_seen). `too_few` names the groups
+    for which no curve is drawn, with their animals.
+    """
+
+    question: str
+    overall: tuple[HealingCurve, ...]
+    by_method: tuple[HealingCurve, ...]
+    too_few: tuple[tuple[str, str, int], ...]
+    unconfirmed: tuple[str, ...]
+    reopened: tuple[str, ...]
+    lines: pd.DataFrame
+    seen: pd.DataFrame
+    horizon: int
+
+
+def healing(store: Store, protocol: Protocol) -> HealingAnswer:
+    """Answer the protocol's healing question for the cases of its unit."""
+    rows, days = store.rows("healing"), store.rows("healing_by_day")
+    eligible = rows[rows["status"] == "eligible"].reset_index(drop=True)
+    overall, by_method, too_few = [], [], []
+    for species, part in eligible.groupby("species"):
+        overall.append(_curve(part, days, str(species), "all", protocol))
+        for group, cases in part.groupby("method_group"):
+            animals = int(cases["animal"].nunique())
+            if animals >= protocol.analysis.smallest_curve:
+                by_method.append(_curve(cases, days, str(species), str(group), protocol))
+            else:
+                too_few.append((str(species), str(group), animals))
+    healed = eligible[eligible["right_day"].notna()].sort_values("case_code")
+    seen = store.rows("seen_when")
+    return HealingAnswer(
+        protocol.healing.question,
+        tuple(sorted(overall, key=lambda c: c.species != "dog")),
+        tuple(sorted(by_method, key=lambda c: (c.species != "dog", c.group))),
+        tuple(too_few),
+        tuple(healed.loc[~healed["is_confirmed"].astype(bool), "case_code"]),
+        tuple(healed.loc[healed["reopened_day"].notna(), "case_code"]),
+        eligible,
+        seen[seen["case_code"].isin(eligible["case_code"])].reset_index(drop=True),
+        protocol.healing.horizon,
+    )
+
+
+def _curve(cases: pd.DataFrame, days: pd.DataFrame, species: str, group: str, protocol: Protocol) -> HealingCurve:
+    level = protocol.analysis.level
+    causes = ("healed", *(cause for cause in EXITS if (cases["cause"] == cause).any()))
+    left, right, cause = intervals(cases, causes)
+    mine = days[days["case_code"].isin(cases["case_code"])]
+    return HealingCurve(
+        species,
+        group,
+        tuple(sorted(cases["case_code"])),
+        int(cases["animal"].nunique()),
+        tuple(
+            (
+                day,
+                by_group(mine[mine["day"] == day], f"healed by day {day}", None, level=level)[0],
+                competing_share_interval(left, right, cause, HEALED, day, level=level),
+            )
+            for day in protocol.healing.days
+        ),
+        competing_quantile_interval(left, right, cause, HEALED, 0.5, level=level),
+        competing_npmle(left, right, cause),
+        causes,
+        competing_band(left, right, cause, HEALED, np.arange(1, protocol.healing.horizon + 1), level=level),
+    )
+
+
+def intervals(cases: pd.DataFrame, causes: tuple[str, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """
+    The statistic's view of the healing mart: (left, right], exits exact at their day, the rest right-censored.
+
+    The cause is the place in `causes` counted from 1, and 0 for a case only known to be open when last seen.
+    """
+    cause = cases["cause"].map({name: i for i, name in enumerate(causes, start=1)}).fillna(CENSORED).to_numpy(int)
+    left = cases["left_day"].to_numpy(float)
+    right = cases["right_day"].astype(float).fillna(np.inf).to_numpy(float)
+    left_as = cause > HEALED
+    left[left_as] = right[left_as] = cases["exit_day"].to_numpy(float)[left_as]
+    return left, right, cause

@@ -1,0 +1,91 @@
+"""How hair and looks were graded months later, across methods; a description of these cases, not a ranking of methods."""
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import pandas as pd
+
+from audit.protocol import Protocol
+from audit.stats.ordinal import Superiority, superiority
+from audit.store import Store
+
+GRADES = {"hair": 5, "look_edge": 4, "look_level": 4, "look_tone": 4, "look_pull": 4, "look_surface": 4, "use": 4}
+SMALLEST_GROUP = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ItemScores:
+    """
+    One item in one species.
+
+    `counts` has a row for each method group and grade: cases and case_codes. `medians` pairs a method group with its
+    median grade and its number of cases. `pairs` compares two method groups where both have enough cases.
+    """
+
+    item: str
+    species: str
+    scored: int
+    asked: int
+    reasons: tuple[tuple[str, int], ...]
+    counts: pd.DataFrame
+    medians: tuple[tuple[str, float, int], ...]
+    pairs: tuple[tuple[str, str, Superiority], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ScoreAnswer:
+    """All items that were rated, hair first; `blinded` counts scores whose raters were all blind to the method."""
+
+    items: tuple[ItemScores, ...]
+    blinded: tuple[int, int]
+    from_day: int
+
+
+def scores(store: Store, protocol: Protocol) -> ScoreAnswer:
+    """Consensus grades of the eligible cases from the protocol's day on, by species and method group."""
+    rows = store.rows("score")
+    asked = rows[rows["status"] != "excluded"]
+    scored = asked[asked["status"] == "scored"]
+    items = [
+        _item(str(item), str(species), part, protocol)
+        for (item, species), part in asked.groupby(["item", "species"])
+        if item in GRADES and (part["status"] == "scored").any()
+    ]
+    order = list(GRADES)
+    return ScoreAnswer(
+        tuple(sorted(items, key=lambda i: (order.index(i.item), i.species != "dog"))),
+        (int(scored["blinded"].astype(bool).sum()), len(scored)),
+        protocol.hair.from_day,
+    )
+
+
+def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> ItemScores:
+    scored = asked[asked["status"] == "scored"].sort_values("case_code")
+    counts = scored.groupby(["method_group", "value"], as_index=False).agg(
+        cases=("case_code", "size"), case_codes=("case_code", tuple)
+    )
+    groups = {str(name): part for name, part in scored.groupby("method_group")}
+    large = [name for name, part in groups.items() if part["animal"].nunique() >= SMALLEST_GROUP]
+    missing = asked.loc[asked["status"] != "scored", "reason"].value_counts()
+    return ItemScores(
+        item,
+        species,
+        len(scored),
+        len(asked),
+        tuple(sorted(((str(reason), int(n)) for reason, n in missing.items()), key=lambda r: (-r[1], r[0]))),
+        counts,
+        tuple((name, float(part["value"].median()), len(part)) for name, part in groups.items()),
+        tuple((a, b, _pair(groups[a], groups[b], protocol)) for a, b in combinations(large, 2)),
+    )
+
+
+def _pair(first: pd.DataFrame, second: pd.DataFrame, protocol: Protocol) -> Superiority:
+    return superiority(
+        first["value"].to_numpy(float),
+        second["value"].to_numpy(float),
+        first_animal=first["animal"].to_numpy(),
+        second_animal=second["animal"].to_numpy(),
+        level=protocol.analysis.level,
+        generator=np.random.default_rng(protocol.analysis.seed),
+    )

@@ -1,0 +1,112 @@
+"""From a figure to SVG, PNG and PDF: the same figure gives the same bytes."""
+
+import io
+from collections.abc import Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing import get_context
+from pathlib import Path
+from pickle import PicklingError
+from xml.etree import ElementTree
+
+import matplotlib
+import matplotlib.pyplot as plt
+from plotnine import theme
+
+from reports.document import Figure
+
+DOTS_PER_INCH = 300
+# Below so many figures a second process costs more to start than it saves.
+WORTH_A_PROCESS = 4
+SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
+ElementTree.register_namespace("", SVG)
+ElementTree.register_namespace("xlink", XLINK)
+# Text stays text in SVG; journals refuse the default Type 3 fonts in PDF.
+STABLE = {"svg.fonttype": "none", "svg.hashsalt": "takehold", "pdf.fonttype": 42}
+
+
+def draw(figures: Sequence[Figure], folder: Path | None = None) -> dict[str, str]:
+    """
+    Draw the figures and return the SVG of each by its identifier, ready to stand in a page.
+
+    With a folder, write `<id>.svg`, `<id>.png` (300 dots an inch) and `<id>.pdf` into it as well. This process draws
+    from the front and a second one from the back; figures that cannot travel to it are drawn here.
+    """
+    if len(figures) < WORTH_A_PROCESS:
+        return {figure.id: draw_one(figure, folder) for figure in figures}
+    # Started afresh, not forked: a fork copies the locks of running threads, and no other system than Linux is sure of it.
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as helper:
+        elsewhere = {figure.id: helper.submit(draw_one, figure, folder) for figure in reversed(figures)}
+        return {figure.id: _drawn(figure, folder, elsewhere[figure.id]) for figure in figures}
+
+
+def draw_one(figure: Figure, folder: Path | None = None) -> str:
+    """Draw one figure in this process; see draw."""
+    matplotlib.use("agg")
+    plot = figure.plot + theme(figure_size=(figure.width, figure.height), dpi=DOTS_PER_INCH)
+    with matplotlib.rc_context({**plot.theme.rcParams, **STABLE}):
+        drawn = plot.draw()
+        try:
+            buffer = io.BytesIO()
+            drawn.savefig(buffer, format="svg", metadata={"Date": None})
+            svg = inline_svg(buffer.getvalue().decode(), figure)
+            if folder is not None:
+                (folder / f"{figure.id}.svg").write_text(svg, "utf-8", newline="\n")
+                drawn.savefig(folder / f"{figure.id}.png", dpi=DOTS_PER_INCH, metadata={"Title": figure.title})
+                about = {"Title": figure.title, "Subject": figure.description, "CreationDate": None}
+                drawn.savefig(folder / f"{figure.id}.pdf", metadata=about)
+        finally:
+            plt.close(drawn)
+    return svg
+
+
+def inline_svg(text: str, figure: Figure) -> str:
+    """
+    Matplotlib's SVG made fit to stand in a page beside others.
+
+    Identifiers are prefixed with the figure's; styles become attributes, since the page's content policy refuses style
+    attributes; the title and the description are what a screen reader tells.
+    """
+    root = ElementTree.fromstring(text)
+    for part in list(root):
+        if part.tag in (f"{{{SVG}}}metadata", f"{{{SVG}}}defs") and part.find(f"{{{SVG}}}style") is not None:
+            # The only rule there: * { stroke-linejoin: round; stroke-linecap: butt }
+            root.set("stroke-linejoin", "round")
+        if part.tag == f"{{{SVG}}}metadata" or part.find(f"{{{SVG}}}style") is not None:
+            root.remove(part)
+    for element in root.iter():
+        _style_to_attributes(element)
+        _prefix(element, figure.id)
+    for place, (name, words) in enumerate((("title", figure.title), ("desc", figure.description))):
+        part = ElementTree.Element(f"{{{SVG}}}{name}", {"id": f"{figure.id}-{name}"})
+        part.text, part.tail = words, "\n"
+        root.insert(place, part)
+    root.attrib.update({"role": "img", "aria-labelledby": f"{figure.id}-title {figure.id}-desc"})
+    return ElementTree.tostring(root, encoding="unicode")
+
+
+def _drawn(figure: Figure, folder: Path | None, elsewhere: Future[str]) -> str:
+    if elsewhere.cancel():
+        return draw_one(figure, folder)
+    try:
+        return elsewhere.result()
+    except (BrokenProcessPool, PicklingError, AttributeError, TypeError):
+        # Pickle tells of a local function by any of these; a true fault of the figure shows again here.
+        return draw_one(figure, folder)
+
+
+def _style_to_attributes(element: ElementTree.Element) -> None:
+    for rule in filter(None, map(str.strip, element.attrib.pop("style", "").split(";"))):
+        name, value = (part.strip() for part in rule.split(":", 1))
+        # Verdana is as wide, for readers without DejaVu.
+        element.set(name, f"{value}, Verdana, sans-serif" if name == "font-family" else value)
+
+
+def _prefix(element: ElementTree.Element, prefix: str) -> None:
+    for name, value in element.attrib.items():
+        if name == "id":
+            element.set(name, f"{prefix}-{value}")
+        elif name == f"{{{XLINK}}}href":
+            element.set(name, value.replace("#", f"#{prefix}-", 1) if value.startswith("#") else value)
+        elif "url(#" in value:
+            element.set(name, value.replace("url(#", f"url(#{prefix}-"))

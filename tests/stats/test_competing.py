@@ -1,0 +1,142 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from published import published
+from visits import INF, days
+
+from audit.errors import AuditError, EmptyGroup
+from audit.stats.competing import competing_npmle, competing_share_interval
+from audit.stats.npmle import npmle
+from audit.stats.profile import share_interval
+
+EXACT = st.lists(st.tuples(st.integers(0, 9), st.integers(0, 3)), min_size=1, max_size=25)
+FOLLOWED = st.lists(
+    st.tuples(st.integers(0, 9), st.integers(0, 6), st.integers(0, 3)).map(
+        lambda row: (float(row[0]), float(row[0] + (row[1] if row[2] == 1 else 0)), row[2])
+    ),
+    min_size=1,
+    max_size=25,
+)
+
+
+def columns(rows):
+    left, right, cause = zip(*rows, strict=True)
+    return np.array(left, dtype=float), np.array(right, dtype=float), np.array(cause)
+
+
+def aalen_johansen(day, cause, of, at):
+    """Running sum of S(t-) d / r over the days up to `at`, events before censorings."""
+    free, total = 1.0, 0.0
+    for t in np.unique(day[(day <= at) & (cause > 0)]):
+        at_risk, now = (day >= t).sum(), (day == t) & (cause > 0)
+        total += free * (now & (cause == of)).sum() / at_risk
+        free *= 1 - now.sum() / at_risk
+    return total
+
+
+@pytest.mark.parametrize(("case_id", "at"), [("cr-bmt-aj", [3, 8, 14, 26]), ("cr-hand-ties", [1, 2, 3, 4, 5])])
+def test_exact_days_give_the_published_aalen_johansen_incidence(case_id, at):
+    case = published("survival", case_id)
+    curve = competing_npmle(case.data["time"], case.data["time"], case.data["status"])
+    for cause in (1, 2):
+        assert [curve.incidence(cause, day)[0] for day in at] == case[f"cif{cause}"]
+    assert [curve.event_free(day)[1] for day in at] == case["event_free"]
+
+
+@given(EXACT, st.integers(0, 9))
+@settings(max_examples=60, deadline=None)
+def test_exact_days_give_aalen_johansen_with_ties_kept(rows, at):
+    day, cause = np.array(rows, dtype=float).T
+    curve = competing_npmle(day, day, cause.astype(int))
+    for of in (1, 2, 3):
+        assert curve.incidence(of, at)[0] == pytest.approx(aalen_johansen(day, cause, of, at), abs=1e-6)
+
+
+@pytest.mark.parametrize("at", [5, 12, 30, 45])
+def test_one_cause_gives_turnbull_and_its_interval(at):
+    left, right, _ = days(published("survival", "ic-cosmesis-rt"))
+    cause = np.isfinite(right).astype(int)
+    assert competing_npmle(left, right, cause).incidence(1, at) == pytest.approx(npmle(left, right).share(at), abs=1e-6)
+    one, plain = competing_share_interval(left, right, cause, at), share_interval(left, right, at)
+    assert (one.low, one.high, one.numerator, one.unknown) == pytest.approx(
+        (plain.low, plain.high, plain.numerator, plain.unknown), abs=1e-6
+    )
+
+
+@given(FOLLOWED)
+@settings(max_examples=60, deadline=None)
+def test_maximum_is_proved_by_the_gradient_over_every_possible_day(rows):
+    left, right, cause = columns(rows)
+    curve = competing_npmle(left, right, cause)
+
+    def likelihoods(mass_of):
+        """Each case's likelihood under masses given by (cause, day)."""
+        return np.array(
+            [
+                sum(m for (k, day), m in mass_of if (k == c or c == 0) and (a < day <= b or a == day == b))
+                for a, b, c in zip(left, np.where(cause == 0, INF, right), cause, strict=True)
+            ]
+        )
+
+    # A mass anywhere in its innermost interval counts the same, so put it at the right end.
+    placed = [((k, day), m) for k, day, m in zip(curve.cause, curve.right, curve.mass, strict=True)]
+    found = likelihoods(placed)
+    for k in (1, 2, 3):
+        for day in np.arange(0, 17, 0.5):
+            assert (likelihoods([((k, day), 1.0)]) / found).sum() <= len(rows) + 1e-6
+    assert curve.loglik == pytest.approx(np.log(found).sum(), abs=1e-9)
+    assert curve.mass.sum() == pytest.approx(1)
+
+
+@given(FOLLOWED, st.randoms(use_true_random=False))
+@settings(max_examples=25, deadline=None)
+def test_tallied_and_shuffled_rows_change_nothing(rows, random):
+    tally = [(row, rows.count(row)) for row in dict.fromkeys(rows)]
+    random.shuffle(tally)
+    plain = competing_share_interval(*columns(rows), 6)
+    tallied = competing_share_interval(*columns([row for row, _ in tally]), 6, weight=[count for _, count in tally])
+    assert (tallied.low, tallied.high) == pytest.approx((plain.low, plain.high), abs=1e-5)
+    assert (tallied.numerator, tallied.denominator, tallied.unknown) == (
+        plain.numerator,
+        plain.denominator,
+        plain.unknown,
+    )
+
+
+def test_an_exit_leaves_healing_and_is_not_censored():
+    # Five healed by day 14, five exits on day 10: half healed, whoever would have healed later.
+    left, right = [7] * 5 + [10] * 5, [14] * 5 + [10] * 5
+    found = competing_share_interval(left, right, [1] * 5 + [2] * 5, 28)
+    censored = share_interval([7] * 5 + [10] * 5, [14] * 5 + [INF] * 5, 28)
+    assert (found.value, found.value_to, found.unknown) == pytest.approx((0.5, 0.5, 0))
+    assert censored.value_to == pytest.approx(1)
+    # Nothing is unknown, so the interval is the binomial likelihood interval of 5 of 10.
+    binomial = share_interval([0] * 5 + [28] * 5, [14] * 5 + [INF] * 5, 28)
+    assert (found.low, found.high) == pytest.approx((binomial.low, binomial.high), abs=1e-6)
+
+
+def test_beyond_the_last_day_in_place_nothing_is_known():
+    curve = competing_npmle([5, 10, 20], [9, 10, INF], [1, 2, 0])
+    assert curve.incidence(1, 30) == pytest.approx((1 / 3, 2 / 3))
+    assert curve.incidence(2, 20) == pytest.approx((1 / 3, 1 / 3))
+    assert curve.event_free(30) == pytest.approx((0, 1 / 3))
+
+
+@pytest.mark.parametrize(
+    ("rows", "fault"),
+    [
+        ([(3.0, 5.0, 2)], "an exit needs its exact day"),
+        ([(3.0, INF, 1)], "a healed case needs the visit"),
+        ([(3.0, 5.0, -1)], "a cause is not 0"),
+        ([(6.0, 5.0, 1)], "left day 6 lies after right day 5"),
+    ],
+)
+def test_faulty_causes_are_named(rows, fault):
+    with pytest.raises(AuditError, match=fault):
+        competing_npmle(*columns(rows))
+
+
+def test_nothing_to_count_is_refused():
+    with pytest.raises(EmptyGroup):
+        competing_npmle([], [], [])

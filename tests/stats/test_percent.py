@@ -1,0 +1,64 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from published import published
+
+from audit.errors import AuditError, EmptyGroup
+from audit.stats.percent import percent_take
+
+TAKES = st.lists(st.tuples(st.integers(0, 90), st.integers(0, 10), st.integers(1, 6)), min_size=1, max_size=15)
+
+
+def take(viable, uncertain=None, animals=None):
+    return percent_take(viable, uncertain, animals=animals, generator=np.random.default_rng(4))
+
+
+def test_all_took_fully_has_the_exact_one_sided_bound():
+    case = published("percent", "bca-degenerate")
+    mean = take(100 * np.array(case.data["x"])).mean
+    assert (mean.value, mean.high) == (100, 100)
+    assert mean.low / 100 == case["binomial_lower_95_one_sided"]
+
+
+@given(TAKES)
+def test_mean_stays_in_its_interval_and_order_changes_nothing(rows):
+    viable, uncertain, animals = np.array(rows).T
+    found = take(viable, uncertain, animals)
+    assert 0 <= found.mean.low <= found.mean.value <= found.mean.value_to <= found.mean.high <= 100
+    back = take(viable[::-1], uncertain[::-1], animals[::-1])
+    assert (back.mean.low, back.mean.high) == (found.mean.low, found.mean.high)
+    assert (back.median, back.lower_quartile) == (found.median, found.lower_quartile)
+    assert sorted(found.viable) == sorted(viable)
+
+
+def test_median_and_quartiles_are_bounded_by_the_doubtful_parts():
+    found = take([50, 80, 90, 100, 60], [20, 10, 0, 0, 0])
+    assert found.median == (80, 90)
+    assert found.lower_quartile == (60, 70)
+    assert found.upper_quartile == (90, 90)
+
+
+def test_doubt_widens_the_bounds_and_moves_no_sure_value():
+    viable = [50, 55, 60, 65, 70, 75, 80, 85]
+    sure, doubtful = take(viable).mean, take(viable, [30, 0, 0, 0, 0, 0, 0, 0]).mean
+    assert doubtful.value == sure.value
+    assert doubtful.value_to > sure.value_to
+    assert doubtful.low == sure.low
+    assert doubtful.high > sure.high
+
+
+def test_grafts_of_one_animal_count_once():
+    """Four copies of each animal's graft say no more than one copy."""
+    one = take([60, 75, 80, 95, 100, 40])
+    four = take(np.repeat([60, 75, 80, 95, 100, 40], 4), animals=np.repeat(range(6), 4))
+    assert (four.mean.low, four.mean.high) == pytest.approx((one.mean.low, one.mean.high))
+
+
+def test_impossible_values_and_nothing_are_refused():
+    with pytest.raises(AuditError, match="row 1: take from 90 to 110"):
+        take([50, 90], [0, 20])
+    with pytest.raises(AuditError, match="row 0"):
+        take([np.nan])
+    with pytest.raises(EmptyGroup, match="no graft"):
+        take([])

@@ -1,0 +1,154 @@
+from math import exp, log
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from published import published
+from scipy.optimize import brentq, minimize
+from visits import INF, VISITS, days, ends
+
+from audit.errors import AuditError, EmptyGroup
+from audit.stats.npmle import npmle
+from audit.stats.profile import band, quantile_interval, share_interval
+
+CHI2 = 3.841458820694124  # 95 % point of chi-square, 1 df
+
+
+def limits(estimate):
+    return estimate.low, estimate.high
+
+
+def binomial_fall(k, n, theta):
+    """Twice the fall of the binomial log-likelihood from its greatest."""
+    return 2 * sum(count * log(count / n / share) for count, share in ((k, theta), (n - k, 1 - theta)) if count)
+
+
+@pytest.mark.parametrize(("healed", "n"), [(7, 20), (1, 8), (39, 40)])
+def test_complete_days_give_the_binomial_likelihood_interval(healed, n):
+    found = share_interval([0] * healed + [21] * (n - healed), [14] * healed + [INF] * (n - healed), 21)
+    low, high = (
+        brentq(lambda share: binomial_fall(healed, n, share) - CHI2, *bracket, xtol=1e-12)
+        for bracket in ((1e-9, healed / n), (healed / n, 1 - 1e-9))
+    )
+    assert limits(found) == pytest.approx((low, high), abs=1e-6)
+    assert (found.value, found.numerator, found.denominator, found.unknown) == (healed / n, healed, n, 0)
+
+
+def test_none_and_all_healed_have_an_informative_interval():
+    edge = 1 - exp(-CHI2 / 2 / 20)  # (1 - theta)^20 falls short by the chi-square
+    none = share_interval([21] * 20, [INF] * 20, 21)
+    every = share_interval([0] * 20, [14] * 20, 21)
+    assert (none.value, *limits(none)) == pytest.approx((0, 0, edge), abs=1e-6)
+    assert (every.value, *limits(every)) == pytest.approx((1, 1 - edge, 1), abs=1e-6)
+
+
+def test_cases_that_nobody_saw_after_leave_everything_open():
+    found = share_interval([14] * 9, [INF] * 9, 21)
+    assert (found.value, found.value_to, *limits(found)) == (0, 1, 0, 1)
+    assert (found.numerator, found.unknown) == (0, 9)
+    assert found.notes == ("the visits do not settle the share on day 21",)
+
+
+@pytest.mark.parametrize("day", [6, 10, 20, 23])
+def test_right_censored_days_give_the_limits_of_thomas_and_grunkemeier(day):
+    # Thomas DR, Grunkemeier GL. J Am Stat Assoc 1975;70:865-871: S = prod(1 - d / (r + lambda)), lambda shared.
+    left, right, _ = days(published("survival", "ic-reduces-to-km"))
+    case = published("survival", "km-freireich-6mp")
+    d, r = (
+        np.array([count for count, at in zip(case.value(name), case.value("event_times"), strict=True) if at <= day])
+        for name in ("n_event", "n_risk")
+    )
+
+    def fall(shift):
+        return 2 * np.sum(r * np.log1p(shift / r) - (r - d) * np.log1p(shift / (r - d))) - CHI2
+
+    shifts = brentq(fall, 0, 1e5), brentq(fall, -(r - d).min() + 1e-9, 0)
+    expected = [1 - np.prod(1 - d / (r + shift)) for shift in shifts]
+    assert limits(share_interval(left, right, day)) == pytest.approx(expected, abs=1e-6)
+
+
+@pytest.mark.parametrize("day", [14, 20, 25])
+def test_limits_lie_where_a_general_optimiser_finds_the_fall(day):
+    left = np.array([0, 7, 7, 14, 14, 20, 21, 25, 10, 3.0])
+    right = np.array([7, 14, 21, 21, 28, 27, INF, 40, INF, 30.0])
+    edges = np.unique(np.concatenate((left, right[np.isfinite(right)], [day])))
+    cover = (edges >= left[:, None]) & (np.append(edges[1:], INF) <= right[:, None])
+    early = edges < day
+
+    def loglik_at(theta):
+        start = np.where(early, theta / early.sum(), (1 - theta) / (~early).sum())
+        found = minimize(
+            lambda p: -np.log(cover @ p).sum(),
+            start,
+            jac=lambda p: -(cover / (cover @ p)[:, None]).sum(axis=0),
+            bounds=[(1e-12, 1)] * len(edges),
+            constraints=[
+                {"type": "eq", "fun": lambda p: p[early].sum() - theta},
+                {"type": "eq", "fun": lambda p: p[~early].sum() - 1 + theta},
+            ],
+            method="SLSQP",
+            options={"ftol": 1e-12, "maxiter": 500},
+        )
+        return -found.fun
+
+    found = share_interval(left, right, day)
+    best = npmle(left, right).loglik
+    assert 0 < found.low < found.value <= found.value_to < found.high < 1
+    for theta in limits(found):
+        assert 2 * (best - loglik_at(theta)) == pytest.approx(CHI2, abs=1e-4)
+
+
+def test_design_effect_of_two_undoes_counting_each_case_twice():
+    left, right, _ = days(published("survival", "ic-cosmesis-rt"))
+    once = share_interval(left, right, 30)
+    twice = share_interval(left, right, 30, weight=[2] * len(left), design_effect=2)
+    assert limits(twice) == pytest.approx(limits(once), abs=1e-6)
+
+
+@given(VISITS)
+@settings(max_examples=25, deadline=None)
+def test_band_holds_the_estimate_rises_with_the_day_and_equals_the_single_days(rows):
+    left, right = ends(rows)
+    at = [0, 3, 5.5, 9, 14, 25]
+    drawn = band(left, right, at)
+    assert (drawn.low <= drawn.value + 1e-6).all()
+    assert (drawn.value_to <= drawn.high + 1e-6).all()
+    assert (np.diff(drawn.low) >= -1e-6).all()
+    assert (np.diff(drawn.high) >= -1e-6).all()
+    assert limits(share_interval(left, right, 5.5)) == pytest.approx((drawn.low[2], drawn.high[2]), abs=1e-5)
+
+
+def test_median_of_exact_days_inverts_the_binomial_likelihood_test():
+    day = np.arange(3.0, 33.0, 2)
+    kept = [k for k in range(len(day) + 1) if binomial_fall(k, len(day), 0.5) <= CHI2]
+    found = quantile_interval(day, day, 0.5)
+    assert (found.value, found.value_to) == (day[7], day[7])
+    assert limits(found) == (day[kept[0] - 1], day[kept[-1]])
+
+
+@pytest.mark.parametrize("p", [0.25, 0.5, 0.75])
+def test_quantile_limits_are_the_days_whose_band_holds_it(p):
+    left, right, _ = days(published("survival", "ic-cosmesis-rt"))
+    at = np.arange(0, 60, 0.5)
+    drawn = band(left, right, at)
+    inside = at[(drawn.low <= p) & (p <= drawn.high)]
+    found = quantile_interval(left, right, p)
+    assert found.low == pytest.approx(inside[0], abs=0.5)
+    assert found.high is None if inside[-1] > 50 else found.high == pytest.approx(inside[-1], abs=0.5)
+
+
+def test_median_not_reached_is_said():
+    found = quantile_interval([30] * 9 + [0], [INF] * 9 + [30], 0.5)
+    assert (found.value, found.value_to, found.high) == (30, None, None)
+    assert "no upper limit" in found.notes[0]
+
+
+def test_senseless_requests_are_refused():
+    with pytest.raises(EmptyGroup):
+        share_interval([], [], 21)
+    with pytest.raises(AuditError, match="design effect is at least 1"):
+        share_interval([0], [3], 21, design_effect=0.5)
+    with pytest.raises(AuditError, match="confidence level"):
+        band([0], [3], [21], level=95)
+    with pytest.raises(AuditError, match="quantile"):
+        quantile_interval([0], [3], 1.0)

@@ -11,13 +11,11 @@ from xml.etree import ElementTree
 
 import matplotlib
 import matplotlib.pyplot as plt
-from plotnine import theme
+from plotnine import ggplot, theme
 
 from reports.document import Figure
 
 DOTS_PER_INCH = 300
-# Below so many figures a second process costs more to start than it saves.
-WORTH_A_PROCESS = 4
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
 ElementTree.register_namespace("", SVG)
 ElementTree.register_namespace("xlink", XLINK)
@@ -25,19 +23,30 @@ ElementTree.register_namespace("xlink", XLINK)
 STABLE = {"svg.fonttype": "none", "svg.hashsalt": "takehold", "pdf.fonttype": 42}
 
 
-def draw(figures: Sequence[Figure], folder: Path | None = None) -> dict[str, str]:
+def start_helper() -> ProcessPoolExecutor:
+    """
+    A second process that loads what drawing needs at once; start it before the numbers are worked out.
+
+    Use it as a context manager. It is started afresh, not forked: a fork copies the locks of running threads.
+    """
+    helper = ProcessPoolExecutor(1, mp_context=get_context("spawn"))
+    helper.submit(warm_up)
+    return helper
+
+
+def draw(
+    figures: Sequence[Figure], folder: Path | None = None, helper: ProcessPoolExecutor | None = None
+) -> dict[str, str]:
     """
     Draw the figures and return the SVG of each by its identifier, ready to stand in a page.
 
-    With a folder, write `<id>.svg`, `<id>.png` (300 dots an inch) and `<id>.pdf` into it as well. This process draws
-    from the front and a second one from the back; figures that cannot travel to it are drawn here.
+    With a folder, write `<id>.svg`, `<id>.png` (300 dots an inch) and `<id>.pdf` into it as well. With a helper this
+    process draws from the front and the helper from the back; what cannot travel to the helper is drawn here.
     """
-    if len(figures) < WORTH_A_PROCESS:
+    if helper is None:
         return {figure.id: draw_one(figure, folder) for figure in figures}
-    # Started afresh, not forked: a fork copies the locks of running threads, and no other system than Linux is sure of it.
-    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as helper:
-        elsewhere = {figure.id: helper.submit(draw_one, figure, folder) for figure in reversed(figures)}
-        return {figure.id: _drawn(figure, folder, elsewhere[figure.id]) for figure in figures}
+    elsewhere = {figure.id: helper.submit(draw_one, figure, folder) for figure in reversed(figures)}
+    return {figure.id: _drawn(figure, folder, elsewhere[figure.id]) for figure in figures}
 
 
 def draw_one(figure: Figure, folder: Path | None = None) -> str:
@@ -83,6 +92,11 @@ def inline_svg(text: str, figure: Figure) -> str:
         root.insert(place, part)
     root.attrib.update({"role": "img", "aria-labelledby": f"{figure.id}-title {figure.id}-desc"})
     return ElementTree.tostring(root, encoding="unicode")
+
+
+def warm_up() -> None:
+    """Draw an empty plot: the first one loads fonts and costs twice as much."""
+    draw_one(Figure("empty", "", "", "", ggplot()))
 
 
 def _drawn(figure: Figure, folder: Path | None, elsewhere: Future[str]) -> str:

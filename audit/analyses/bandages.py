@@ -16,7 +16,7 @@ class BandageAnswer:
 
     `mean` is the mean number of changes an operation by day; `rates` the changes a watched day in each phase of the
     protocol; `planned` the protocol's longest planned gap for the same phases. `cases` has a row a case: case_code, species,
-    changes, first_change_day, longest_gap, followed_to. `longer_gap` names the cases with a longer gap than planned.
+    changes, first_change_day, longest_gap, followed_to.
     """
 
     mean: tuple[tuple[str, MeanCumulative], ...]

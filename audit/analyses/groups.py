@@ -1,4 +1,4 @@
-"""Shares of cases by group, the way every question of this audit counts them: known and unknown, clustered by animal."""
+"""Shares of cases by group, as every question of this audit counts them: known, unknown, clustered by animal."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass

@@ -105,14 +105,14 @@ def _curve(cases: pd.DataFrame, days: pd.DataFrame, species: str, group: str, pr
             (
                 day,
                 by_group(mine[mine["day"] == day], f"healed by day {day}", None, level=level)[0],
-                competing_share_interval(left, right, cause, HEALED, day, level=level),
+                competing_share_interval(left, right, cause, day, of=HEALED, level=level),
             )
             for day in protocol.healing.days
         ),
-        competing_quantile_interval(left, right, cause, HEALED, 0.5, level=level),
+        competing_quantile_interval(left, right, cause, 0.5, of=HEALED, level=level),
         competing_npmle(left, right, cause),
         causes,
-        competing_band(left, right, cause, HEALED, np.arange(1, protocol.healing.horizon + 1), level=level),
+        competing_band(left, right, cause, np.arange(1, protocol.healing.horizon + 1), of=HEALED, level=level),
     )
 
 

@@ -1,4 +1,4 @@
-"""How hair and looks were graded months later, across methods; a description of these cases, not a ranking of methods."""
+"""How hair and looks were graded months later, across methods: a description of these cases, no ranking of methods."""
 
 from dataclasses import dataclass
 from itertools import combinations

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import exp, inf, log, sqrt
 from statistics import NormalDist
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,6 +14,19 @@ from audit.results import Estimate, Span
 from audit.stats.npmle import Cells, Fit, Intervals, Npmle, climb, innermost, npmle, observed
 
 METHOD = "profile likelihood"
+Profile = Callable[[float], Span]  # a share to the log-likelihood of the best curve through it, and its slope
+
+
+class Curve(Protocol):
+    """A curve at its maximum whose shares can be profiled; `days` are the days between which nothing changes."""
+
+    n: int
+    loglik: float
+    days: np.ndarray
+
+    def share(self, day: float) -> Span: ...
+
+    def profile(self, day: float) -> Profile: ...
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,28 +67,11 @@ def share_interval(
     >>> round(found.value, 3), round(found.low, 3), round(found.high, 3)
     (0.625, 0.139, 0.973)
     """
-    drop = allowed_drop(level, design_effect)
-    seen = observed(left, right, weight)
-    curve = npmle(left, right, weight)
-    low, high = _limits(seen, curve, day, drop, (None, None))
-    value, value_to = curve.share(day)
-    sure = float(seen.weight[seen.end <= day].sum())
-    unknown = float(seen.weight[(seen.start <= day) & (seen.end > day)].sum())
-    notes = () if value_to - value < 1e-9 else (f"the visits do not settle the share on day {day:g}",)
-    return Estimate(
-        quantity=f"share healed by day {day:g}",
-        value=value,
-        value_to=value_to,
-        low=low,
-        high=high,
-        level=level,
-        method=METHOD,
-        unit=unit,
-        numerator=round(sure),
-        denominator=curve.n,
-        unknown=round(unknown),
-        notes=notes,
-    )
+    curve = _HealingCurve.of(left, right, weight)
+    seen = curve.seen
+    sure, unknown = seen.end <= day, (seen.start <= day) & (seen.end > day)
+    counts = round(float(seen.weight[sure].sum())), round(float(seen.weight[unknown].sum()))
+    return profiled_share(curve, day, counts, f"share healed by day {day:g}", unit, level, design_effect)
 
 
 def band(
@@ -87,22 +84,7 @@ def band(
     design_effect: float = 1.0,
 ) -> Band:
     """Limits of `share_interval` on each of `days`: they hold for each day by itself, not for the whole curve."""
-    drop = allowed_drop(level, design_effect)
-    seen = observed(left, right, weight)
-    curve = npmle(left, right, weight)
-    at = np.asarray(days, dtype=float)
-    found: dict[tuple[int, int], Span] = {}
-    guess: tuple[float | None, float | None] = (None, None)
-    starts, ends = np.sort(seen.start), np.sort(seen.end)
-    rows = []
-    for day in at:
-        key = (int(np.searchsorted(starts, day, "right")), int(np.searchsorted(ends, day, "right")))
-        if key not in found:  # days that no visit parts have the same limits
-            found[key] = _limits(seen, curve, day, drop, guess)
-            guess = found[key]
-        rows.append((*curve.share(day), *found[key]))
-    value, value_to, low, high = np.array(rows).reshape(-1, 4).T
-    return Band(at, value, value_to, low, high, level, METHOD)
+    return profiled_band(_HealingCurve.of(left, right, weight), days, level, design_effect)
 
 
 def quantile_interval(
@@ -118,45 +100,129 @@ def quantile_interval(
     """
     Day by which a share `p` has healed: every day whose share healed has `p` in its profile-likelihood interval.
 
-    `value_to` or `high` is None where the visits end before it: the day is then later than any seen. Raises as
-    `share_interval`, and AuditError for a `p` outside (0, 1).
+    The estimate lies in (value, value_to], or is exact where they are equal. What lies beyond the last day on record
+    is None. Raises as `share_interval`, and AuditError for a `p` outside (0, 1).
     """
-    drop = allowed_drop(level, design_effect)
-    seen = observed(left, right, weight)
-    curve = npmle(left, right, weight)
-    value, value_to = curve.quantile(p)
-    ends = np.unique(np.concatenate(([0.0], np.asarray(left, dtype=float), seen.end[np.isfinite(seen.end)])))
-    days = np.empty(2 * len(ends))  # every visit day, and a day between it and the next
+    return profiled_quantile(_HealingCurve.of(left, right, weight), p, "healed", unit, level, design_effect)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _HealingCurve:
+    seen: Intervals
+    fit: Npmle
+    n: int
+    loglik: float
+    days: np.ndarray
+
+    @classmethod
+    def of(cls, left: ArrayLike, right: ArrayLike, weight: ArrayLike | None) -> "_HealingCurve":
+        seen, fit = observed(left, right, weight), npmle(left, right, weight)
+        days = np.concatenate((np.asarray(left, dtype=float), seen.end[np.isfinite(seen.end)], [0.0]))
+        return cls(seen, fit, fit.n, fit.loglik, np.unique(days))
+
+    def share(self, day: float) -> Span:
+        return self.fit.share(day)
+
+    def profile(self, day: float) -> Profile:
+        cells: Cells = innermost(self.seen, day)
+        c = int(np.searchsorted(cells.end, day, side="right"))
+        possible = {0.0: bool((cells.stop > c).all()), 1.0: bool((cells.first < c).all())}
+        last: list[Fit] = []
+
+        def through(theta: float) -> Span:
+            if not possible.get(theta, True):
+                return -inf, 0.0
+            begin = last.pop().mass + 1e-3 / len(cells.start) if last else None
+            last.append(climb(cells, begin, (c, theta)))
+            return last[0].loglik, last[0].slope[0] - last[0].slope[1]
+
+        return through
+
+
+def profiled_share(
+    curve: Curve, day: float, counts: tuple[int, int], quantity: str, unit: str, level: float, design_effect: float
+) -> Estimate:
+    """Share of any curve on `day` with its interval; `counts` are the sure and the unknown cases."""
+    low, high = _limits(curve, day, _allowed_drop(level, design_effect), (None, None))
+    value, value_to = curve.share(day)
+    return Estimate(
+        quantity=quantity,
+        value=value,
+        value_to=value_to,
+        low=low,
+        high=high,
+        level=level,
+        method=METHOD,
+        unit=unit,
+        numerator=counts[0],
+        denominator=curve.n,
+        unknown=counts[1],
+        notes=() if value_to - value < 1e-9 else (f"the visits do not settle the share on day {day:g}",),
+    )
+
+
+def profiled_band(curve: Curve, days: ArrayLike, level: float, design_effect: float) -> Band:
+    """Pointwise limits of any curve; days that no visit parts share one computation."""
+    drop = _allowed_drop(level, design_effect)
+    at = np.asarray(days, dtype=float)
+    place = np.searchsorted(curve.days, at, "left") + np.searchsorted(curve.days, at, "right")
+    found: dict[int, Span] = {}
+    guess: tuple[float | None, float | None] = (None, None)
+    for day, key in zip(at.tolist(), place.tolist(), strict=True):
+        if key not in found:
+            guess = found[key] = _limits(curve, day, drop, guess)
+    low, high = np.array([found[key] for key in place.tolist()]).reshape(-1, 2).T
+    value, value_to = np.array([curve.share(day) for day in at.tolist()]).reshape(-1, 2).T
+    return Band(at, value, value_to, low, high, level, METHOD)
+
+
+def profiled_quantile(
+    curve: Curve, p: float, verb: str, unit: str, level: float, design_effect: float
+) -> Estimate:
+    """Day by which a share `p` of any curve is reached, by inverting the intervals of its shares."""
+    drop = _allowed_drop(level, design_effect)
+    if not 0 < p < 1:
+        raise AuditError(f"a quantile lies between 0 and 1, not at {p}")
+    ends = curve.days
+    days = np.empty(2 * len(ends))  # every day on record, and a day between it and the next
     days[::2], days[1::2] = ends, np.append((ends[1:] + ends[:-1]) / 2, ends[-1] + 1)
 
-    def beyond(day: float, side: int) -> bool:
-        """Does the limit of the share on that day lie on the far side of p?"""
-        share = curve.share(day)[side]
-        if (share >= p) if side == 1 else (share <= p):
-            return True
-        cells = innermost(seen, day)
-        return curve.loglik - climb(cells, pin=(_early(cells, day), p)).loglik <= drop
+    def reached(i: int, side: int) -> bool:
+        return curve.share(days[i])[side] >= p - 1e-9
 
-    first = _first(len(days), lambda i: beyond(days[i], 1))
-    last = _first(len(days), lambda i: not beyond(days[i], 0)) - 1
-    low = float(ends[first // 2])
-    high = float(np.append(ends, inf)[(last + 1) // 2])
-    notes = () if high < inf else (f"no upper limit: too few healed by day {ends[-1]:g}, the last on record",)
+    def in_reach(i: int, side: int) -> bool:
+        """Is the low (0) or high (1) limit of the share on that day at least p?"""
+        if reached(i, 1 - side) if side else not reached(i, 0):
+            return bool(side)
+        near = curve.loglik - curve.profile(days[i])(p)[0] <= drop
+        return near if side else not near
+
+    def first_day(holds: Callable[[int, int], bool], side: int) -> float | None:
+        i = _first(len(days), lambda i: holds(i, side))
+        if side == 0:  # the first day that is surely past: the end of the span before it
+            i += i % 2
+        return float(ends[i // 2]) if i < len(days) else None
+
+    value, value_to = first_day(reached, 1), first_day(reached, 0)
+    low, high = first_day(in_reach, 1), first_day(in_reach, 0)
+    notes = [] if high is not None else [f"no upper limit: too few {verb} by day {ends[-1]:g}, the last on record"]
+    if value is None:
+        notes.append(f"fewer than {p:.0%} {verb}")
     return Estimate(
-        quantity=f"day by which {p:.0%} have healed",
+        quantity=f"day by which {p:.0%} have {verb}",
         value=value,
-        value_to=value_to if value_to < inf else None,
+        value_to=value_to,
         low=low,
-        high=high if high < inf else None,
+        high=high,
         level=level,
         method=f"{METHOD}, inverted",
         unit=unit,
         denominator=curve.n,
-        notes=notes,
+        notes=tuple(notes),
     )
 
 
-def allowed_drop(level: float, design_effect: float) -> float:
+def _allowed_drop(level: float, design_effect: float) -> float:
     """How far the log-likelihood may fall inside the interval: half the chi-square quantile, times the effect."""
     if not 0 < level < 1:
         raise AuditError(f"a confidence level lies between 0 and 1, not at {level}")
@@ -165,25 +231,29 @@ def allowed_drop(level: float, design_effect: float) -> float:
     return NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2 * design_effect
 
 
-def limit(
-    profile: Callable[[float], Span], best: float, loglik: float, drop: float, side: int, guess: float | None, n: float
-) -> float:
-    """
-    The share below (side 0) or above (side 1) `best` at which the profile has fallen by `drop` from `loglik`.
+def _limits(curve: Curve, day: float, drop: float, guess: tuple[float | None, float | None]) -> Span:
+    profile, best = curve.profile(day), curve.share(day)
+    low, high = (_limit(profile, best[side], curve, drop, side, guess[side]) for side in (0, 1))
+    return low, high
 
-    `profile(theta)` gives the log-likelihood and its slope. Newton's steps are taken for the root of the fall on the
-    logit scale, where it is nearly a straight line, and kept inside a bracket.
+
+def _limit(profile: Profile, best: float, curve: Curve, drop: float, side: int, guess: float | None) -> float:
+    """
+    The share below (side 0) or above (side 1) `best` at which the log-likelihood has fallen by `drop`.
+
+    Newton's steps are taken for the root of the fall on the logit scale, where it is nearly a straight line, and
+    kept inside a bracket.
     """
     edge = float(side)
-    if best == edge or loglik - profile(edge)[0] <= drop:
+    if best == edge or curve.loglik - profile(edge)[0] <= drop:
         return edge
     inside, outside, target = best, edge, sqrt(2 * drop)
-    theta = guess if guess is not None else best + (edge - best) * (1 - exp(-drop / n))
+    theta = guess if guess is not None else best + (edge - best) * (1 - exp(-drop / curve.n))
     for _ in range(60):
         if not min(inside, outside) < theta < max(inside, outside):
             theta = (inside + outside) / 2
-        value, slope = profile(theta)
-        root = sqrt(max(2 * (loglik - value), 0.0))
+        loglik, slope = profile(theta)
+        root = sqrt(max(2 * (curve.loglik - loglik), 0.0))
         if abs(root - target) < 1e-7 or abs(outside - inside) < 1e-10:
             break
         inside, outside = (theta, outside) if root < target else (inside, theta)
@@ -194,29 +264,6 @@ def limit(
 
 def _expit(x: float) -> float:
     return 1 / (1 + exp(-x)) if x > -700 else 0.0
-
-
-def _early(cells: Cells, day: float) -> int:
-    return int(np.searchsorted(cells.end, day, side="right"))
-
-
-def _limits(seen: Intervals, curve: Npmle, day: float, drop: float, guess: tuple[float | None, float | None]) -> Span:
-    cells = innermost(seen, day)
-    c = _early(cells, day)
-    can_be = (bool((cells.stop > c).all()), bool((cells.first < c).all()))  # share 0: no case surely healed; share 1
-    last: list[Fit] = []
-
-    def profile(theta: float) -> Span:
-        if theta in (0.0, 1.0) and not can_be[int(theta)]:
-            return -inf, 0.0
-        begin = last[-1].mass + 1e-3 / len(cells.start) if last else None
-        fit = climb(cells, begin, (c, theta))
-        last.append(fit)
-        return fit.loglik, fit.slope[0] - fit.slope[1]
-
-    best = curve.share(day)
-    ends = [limit(profile, best[side], curve.loglik, drop, side, guess[side], curve.n) for side in (0, 1)]
-    return ends[0], ends[1]
 
 
 def _first(count: int, holds: Callable[[int], bool]) -> int:

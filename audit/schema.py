@@ -1,0 +1,91 @@
+"""The tables of the store, made from the dictionary: columns, types and the conditions that every value must meet."""
+
+import hashlib
+
+from audit import dictionary
+from audit.codes import ABSENCES
+from audit.dictionary import DERIVED, Field, Table
+
+_TYPES = {
+    "key": "VARCHAR",
+    "code": "VARCHAR",
+    "codes": "VARCHAR[]",
+    "yes_no": "BOOLEAN",
+    "whole": "INTEGER",
+    "number": "DOUBLE",
+    "date": "INTEGER",
+    "token": "VARCHAR",
+}
+_PSEUDONYM = "regexp_full_match({column}, '[0-9a-f]{{12}}')"
+_CONDITIONS = {
+    "animal": _PSEUDONYM,
+    "wound": "regexp_full_match({column}, '[A-Z]')",
+    "operation": "{column} between 1 and 99",
+    "donor": "{column} between 1 and 99",
+    "surgery_month": r"regexp_full_match({column}, '\d{{4}}-(0[1-9]|1[0-2])')",
+}
+
+
+def columns(table: Table) -> dict[str, str]:
+    """Type of every column that a load brings, in order: the fields, what was derived from dates, and `absent`."""
+    found = {field.column: _type(field) for field in table.fields}
+    found |= {extra.name: "INTEGER" for extra in DERIVED.get(table.name, ())}
+    return found | {"absent": "VARCHAR[]"}
+
+
+def conditions(table: Table) -> dict[str, str]:
+    """
+    SQL that a value of the column must not make false, by column; blanks pass.
+
+    >>> conditions(dictionary.table("exits"))["exit_day"]
+    'exit_day between 0 and 3650'
+    """
+    found = {field.column: _condition(field) for field in table.fields}
+    if table.name != "animals":
+        found.pop("animal", None)
+    reasons = [f"{field.name}={absence.name}" for field in table.fields for absence in ABSENCES]
+    return {column: sql for column, sql in found.items() if sql} | {"absent": f"list_has_all({reasons}, absent)"}
+
+
+def required(table: Table) -> tuple[str, ...]:
+    """Columns that are never blank: what must be given, what has a default, and what was derived."""
+    given = tuple(field.column for field in table.fields if field.must or field.default)
+    return (*given, *(extra.name for extra in DERIVED.get(table.name, ())), "absent")
+
+
+def create_table(table: Table) -> str:
+    """The CREATE TABLE statement; keys are checked set by set at the load, an index would double its cost."""
+    never_blank, checks = required(table), conditions(table)
+    lines = [
+        f"{column} {type_}{' NOT NULL' * (column in never_blank)}{f' CHECK ({checks[column]})' * (column in checks)}"
+        for column, type_ in columns(table).items()
+    ]
+    lines += ["load_id INTEGER NOT NULL", "ended_by INTEGER"]
+    return f"CREATE TABLE {table.name} ({', '.join(lines)})"
+
+
+def version() -> str:
+    """Twelve characters that change whenever a table, type, code or range of the dictionary changes."""
+    return hashlib.sha256("\n".join(map(create_table, dictionary.TABLES)).encode()).hexdigest()[:12]
+
+
+def _type(field: Field) -> str:
+    if field.column == "surgery_month":
+        return "VARCHAR"
+    return "INTEGER" if field.column in ("operation", "donor") else _TYPES[field.kind]
+
+
+def _condition(field: Field) -> str:
+    column = field.column
+    if column in _CONDITIONS:
+        return _CONDITIONS[column].format(column=column)
+    match field.kind:
+        case "code":
+            return f"{column} in ({', '.join(map(repr, field.words))})"
+        case "codes":
+            return f"list_has_all({list(field.words)}, {column})"
+        case "token":
+            return _PSEUDONYM.format(column=column)
+        case "whole" | "number" | "date" if field.low is not None:
+            return f"{column} between {field.low:g} and {field.high:g}"
+    return ""

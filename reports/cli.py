@@ -1,0 +1,196 @@
+"""The command line. Thin: parse, call, say, exit code. Heavy imports wait until a command needs them."""
+
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from audit.errors import AuditError
+
+if TYPE_CHECKING:
+    from audit.intake.admission import Intake
+    from audit.intake.faults import Fault
+
+EXISTING = click.Path(exists=True, path_type=Path)
+NEW = click.Path(path_type=Path)
+DATES = click.option(
+    "--dates",
+    type=click.Choice(["iso", "day-first", "month-first"]),
+    default="iso",
+    help="How dates typed as text are written: 2024-05-31 (iso), 31.5.2024 or 5/31/2024.",
+)
+STORE = click.option("--store", type=NEW, required=True, help="The store, a .duckdb file.")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="takehold", message="%(prog)s %(version)s")
+def takehold() -> None:
+    """Outcome audit of skin grafts and flaps in dogs and cats.
+
+    Describes past records. It is no clinical advice: treatment decisions belong to the responsible veterinary surgeon.
+    The work goes: template, check, freeze, load, report. Begin with: takehold demo
+    """
+
+
+@takehold.command()
+@click.argument("folder", type=NEW, default=Path("takehold-demo"))
+def demo(folder: Path) -> None:
+    """An invented practice: workbook, store and full report in FOLDER, in one go."""
+    from reports.demo import run_demo
+
+    _say(f"inventing a practice and auditing it in {folder}")
+    page = run_demo(folder, on=date.today())
+    click.echo(f"{page}\nEverything in {folder} is invented. Open the page in a browser.")
+
+
+@takehold.command()
+@click.argument("workbook", type=NEW, default=Path("grafts.xlsx"))
+@click.option("--protocol", type=NEW, help="Also write the default protocol here, to edit and freeze.")
+def template(workbook: Path, protocol: Path | None) -> None:
+    """A blank workbook: one sheet a table, drop-down lists, notes, an example row."""
+    from audit.intake.template import write_template
+    from audit.protocol import default_text
+
+    for path in filter(None, (workbook, protocol)):
+        if path.exists():
+            raise AuditError(f"{path} exists and may hold your records; choose another name")
+    write_template(workbook)
+    click.echo(workbook)
+    if protocol:
+        protocol.write_text(default_text(), "utf-8")
+        click.echo(protocol)
+
+
+@takehold.command()
+@click.argument("workbook", type=EXISTING)
+@click.option("--marked", type=NEW, help="Also write a copy with the faults marked in place.")
+@DATES
+@click.option("--json", "as_json", is_flag=True, help="The faults as JSON, for another program.")
+def check(workbook: Path, marked: Path | None, dates: str, as_json: bool) -> int:
+    """Every fault of WORKBOOK (an .xlsx, or a folder of CSV files) at once. Nothing is stored."""
+    import secrets
+
+    from audit.intake.admission import check_workbook
+    from audit.intake.marked import write_marked
+
+    intake = check_workbook(workbook, key=secrets.token_bytes(32), dates=dates)
+    if as_json:
+        click.echo(json.dumps([asdict(fault) for fault in intake.faults], default=str, ensure_ascii=False, indent=1))
+    else:
+        _tell(intake.faults)
+    if marked:
+        write_marked(workbook, intake.faults, marked)
+        _say(f"marked copy: {marked}")
+    return 1 if intake.errors else 0
+
+
+@takehold.command()
+@click.argument("workbook", type=EXISTING)
+@STORE
+@click.option("--key", type=NEW, help="The practice's key file; made when missing. Never share it.")
+@click.option("--codes", type=NEW, help="Also write which patient number has which case code: private, not for sharing.")
+@DATES
+def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, dates: str) -> int:
+    """Check, de-identify and store WORKBOOK: all or nothing; `undo` takes it back."""
+    from audit.intake.admission import check_workbook
+    from audit.intake.identity import read_or_make_key, write_codes
+    from audit.store import open_store
+
+    key = key or Path(click.get_app_dir("takehold")) / "practice.key"
+    intake = check_workbook(workbook, key=read_or_make_key(key), dates=dates)
+    _tell(intake.faults)
+    if intake.errors:
+        _say("Nothing was loaded; mend the errors and load again.")
+        return 1
+    with open_store(store, create=True) as opened:
+        changes = opened.load(intake.tables, fingerprint=intake.fingerprint, on=date.today())
+    click.echo(changes.sentence)
+    if codes:
+        write_codes(codes, intake.links)
+        _say(f"case codes with patient numbers: {codes} (keep it private)")
+    return 0
+
+
+@takehold.command()
+@STORE
+def undo(store: Path) -> None:
+    """Take the last load of the store back."""
+    from audit.store import open_store
+
+    with open_store(store) as opened:
+        click.echo(opened.undo().sentence)
+
+
+@takehold.command()
+@click.argument("protocol", type=EXISTING)
+@click.option("--into", type=NEW, help="The frozen copy. Default: beside PROTOCOL, as NAME.frozen.toml.")
+def freeze(protocol: Path, into: Path | None) -> None:
+    """Validate PROTOCOL and freeze it with today's date and a hash, before the cases are loaded."""
+    from audit.protocol import freeze as freeze_protocol
+
+    into = into or protocol.with_suffix(".frozen.toml")
+    frozen = freeze_protocol(protocol, into, date.today()).frozen
+    assert frozen is not None
+    click.echo(f"{into}\nfrozen on {frozen.on}, hash {frozen.sha256}")
+
+
+@takehold.command()
+@STORE
+@click.option("--protocol", type=EXISTING, help="A protocol of your own; without it the shipped one, not frozen.")
+@click.option("--into", type=NEW, default=Path("audit-report"), help="The folder for the page, figures and tables.")
+def report(store: Path, protocol: Path | None, into: Path) -> None:
+    """The audit report: one self-contained page, and every figure and table as files."""
+    from audit.protocol import read_protocol
+    from audit.store import open_store
+    from reports.audit_report import write_report
+
+    settled = read_protocol(protocol)
+    with open_store(store, read_only=True) as opened:
+        click.echo(write_report(opened, settled, into))
+
+
+@takehold.command()
+@click.option("--csv", "into", type=NEW, help="Write it as a CSV file.")
+def dictionary(into: Path | None) -> None:
+    """The data dictionary: every field, its unit, codes, range and why it is asked."""
+    from audit.intake.codebook import codebook_csv, codebook_text
+
+    if into:
+        into.write_text(codebook_csv(), "utf-8-sig")
+        click.echo(into)
+    else:
+        click.echo(codebook_text())
+
+
+def _tell(faults: "Sequence[Fault]") -> None:
+    for fault in faults:
+        click.echo(fault.line)
+    errors = sum(fault.severity == "error" for fault in faults)
+    _say(f"{errors} errors, {len(faults) - errors} warnings")
+
+
+def _say(message: str) -> None:
+    click.echo(message, err=True)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Exit code 0: done. 1: the data or the request needs mending. 2: the command was mistyped."""
+    try:
+        return takehold.main(argv, prog_name="takehold", standalone_mode=False) or 0
+    except AuditError as error:
+        click.echo(f"error: {error}", err=True)
+        return 1
+    except click.ClickException as error:
+        error.show()
+        return 2
+    except click.Abort:
+        return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,10 +1,15 @@
 """The tables of the store, made from the dictionary: columns, types and the conditions that every value must meet."""
 
 import hashlib
+from typing import Any
 
 from audit import dictionary
 from audit.codes import ABSENCES
 from audit.dictionary import DERIVED, Field, Table
+from audit.protocol import Protocol
+
+Rows = dict[str, tuple[str, list[tuple[Any, ...]]]]
+"""Tables by name: their columns as SQL, and their rows."""
 
 _TYPES = {
     "key": "VARCHAR",
@@ -56,17 +61,60 @@ def required(table: Table) -> tuple[str, ...]:
 def create_table(table: Table) -> str:
     """The CREATE TABLE statement; keys are checked set by set at the load, an index would double its cost."""
     never_blank, checks = required(table), conditions(table)
-    lines = [
-        f"{column} {type_}{' NOT NULL' * (column in never_blank)}{f' CHECK ({checks[column]})' * (column in checks)}"
-        for column, type_ in columns(table).items()
-    ]
+    lines = [f"{name} {type_}{' NOT NULL' * (name in never_blank)}" for name, type_ in columns(table).items()]
     lines += ["load_id INTEGER NOT NULL", "ended_by INTEGER"]
+    lines += [f"CHECK ({condition})" for condition in checks.values()]
     return f"CREATE TABLE {table.name} ({', '.join(lines)})"
 
 
 def version() -> str:
     """Twelve characters that change whenever a table, type, code or range of the dictionary changes."""
     return hashlib.sha256("\n".join(map(create_table, dictionary.TABLES)).encode()).hexdigest()[:12]
+
+
+def of_protocol(protocol: Protocol) -> Rows:
+    """The definitions of a protocol as the tables that queries read: one row of `protocol`, its days and thresholds."""
+    settings = {
+        "unit": protocol.analysis.unit,
+        "level": protocol.analysis.level,
+        "period_start": protocol.period.start,
+        "period_end": protocol.period.end,
+        "take_day": protocol.take.day,
+        "take_from": protocol.take.from_day,
+        "take_to": protocol.take.to_day,
+        "take_threshold": protocol.take.threshold_pct,
+        "heal_confirm_after": protocol.healing.confirm_after,
+        "heal_question": protocol.healing.question,
+        "heal_horizon": protocol.healing.horizon,
+        "complication_by": protocol.complications.by_day,
+        "hair_from": protocol.hair.from_day,
+        "hair_to": protocol.hair.to_day,
+        "hair_good": protocol.hair.good_grade,
+        "sutures_from": protocol.donor.sutures_from,
+        "sutures_to": protocol.donor.sutures_to,
+    }
+    kinds = {str: "varchar", float: "double", int: "integer"}
+    primary, thresholds = protocol.take.threshold_pct, {protocol.take.threshold_pct, *protocol.take.also_pct}
+    return {
+        "protocol": (", ".join(f"{n} {kinds[type(value)]}" for n, value in settings.items()), [tuple(settings.values())]),
+        "healing_day": ("day integer", [(day,) for day in sorted(set(protocol.healing.days))]),
+        "take_threshold": ("pct double, is_primary boolean", [(pct, pct == primary) for pct in sorted(thresholds)]),
+    }
+
+
+def of_dictionary() -> Rows:
+    """Every code with its label and group, and every field of the store, as the tables that queries read."""
+    listed = {field.name: field.codes for _, field in dictionary.fields()}
+    return {
+        "code": (
+            "field varchar, code varchar, label varchar, grouping varchar",
+            [(name, code.name, code.label, code.group or None) for name, codes in listed.items() for code in codes],
+        ),
+        "field": (
+            "table_name varchar, field varchar, column_name varchar, is_core boolean, is_wanted boolean, term varchar",
+            [(t.name, f.name, f.column, f.core, f.wanted, f.term) for t, f in dictionary.fields()],
+        ),
+    }
 
 
 def _type(field: Field) -> str:

@@ -21,6 +21,12 @@ from plotnine.scales.scale import scale
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
 LINE_TYPES = ("solid", "dashed", "dotted", "dashdot")
 SHAPES = ("o", "^", "s", "D")
+SCALES = {
+    "color": (scale_color_manual, COLOURS),
+    "fill": (scale_fill_manual, COLOURS),
+    "linetype": (scale_linetype_manual, LINE_TYPES),
+    "shape": (scale_shape_manual, SHAPES),
+}
 UNKNOWN = "#595959"
 INK = "#1F2933"
 FAINT = "#D9DEE3"
@@ -50,20 +56,19 @@ def house_theme(*, legend: str = "top", grid: str = "y") -> theme:
     )
 
 
-def group_scales(groups: Sequence[str]) -> list[scale]:
+def group_scales(groups: Sequence[str], aesthetics: Sequence[str] = ("color", "linetype")) -> list[scale]:
     """
-    Scales that give each group, in this order, its colour together with its line type and its shape.
+    Scales that give each group, in this order, its colour together with its line type or its shape.
 
-    Map the group to colour and to line type or shape, as colour alone is lost in print and on many eyes.
-    Raises ValueError beyond four groups: no fifth colour stays apart; use panels.
+    `aesthetics` are those that the plot maps the group to: colour or fill, and never alone, as colour is lost in
+    print and on many eyes. Raises ValueError for a lone one, and beyond four groups: no fifth colour stays apart.
     """
     names = list(groups)
     if len(names) > len(COLOURS):
         raise ValueError(f"{len(names)} groups in one panel, {len(COLOURS)} can be told apart; use panels")
-    kinds = (
-        (scale_color_manual, COLOURS),
-        (scale_fill_manual, COLOURS),
-        (scale_linetype_manual, LINE_TYPES),
-        (scale_shape_manual, SHAPES),
-    )
-    return [kind(values=dict(zip(names, values, strict=False)), breaks=names, limits=names) for kind, values in kinds]
+    if not {"linetype", "shape"} & set(aesthetics):
+        raise ValueError("colour alone does not reach every reader; map the group to linetype or shape as well")
+    return [
+        SCALES[name][0](values=dict(zip(names, SCALES[name][1], strict=False)), breaks=names, limits=names)
+        for name in aesthetics
+    ]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from reports.document import Column, Table
 
-NUMBER = re.compile(r"[+-]?(\d[\d,]*)?(\.\d+)?(e[+-]?\d+)?( ?%)?\Z", re.IGNORECASE)
+NUMBER = re.compile(r"[+-]?(\d[\d,]*(\.\d+)?|\.\d+)(e[+-]?\d+)?( ?%)?\Z", re.IGNORECASE)
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -54,16 +54,15 @@ def write_csv(table: Table, folder: Path) -> Path:
 
 def harmless(cell: str) -> str:
     """
-    The cell, with an apostrophe before it where a spreadsheet would take it for a formula.
+    The cell as a spreadsheet may have it: numbers plain, an apostrophe before what it would run as a formula.
 
-    >>> harmless("=1+1"), harmless("-3.5"), harmless("-3 to 5")
+    >>> harmless("=1+1"), harmless("−3.5"), harmless("-3 to 5")
     ("'=1+1", '-3.5', "'-3 to 5")
     """
-    return f"'{cell}" if cell.startswith(FORMULA_STARTS) and not _is_number(cell) else cell
-
-
-def _is_number(cell: str) -> bool:
-    return any(map(str.isdigit, cell)) and NUMBER.match(cell) is not None
+    plain = cell.replace("−", "-")
+    if NUMBER.match(plain):
+        return plain
+    return f"'{cell}" if cell.startswith(FORMULA_STARTS) else cell
 
 
 def _full_heads(table: Table) -> list[str]:

@@ -1,0 +1,1 @@
+"""Intake: the template, reading, every fault at once, and de-identification."""

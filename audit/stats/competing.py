@@ -1,6 +1,7 @@
 """Cumulative incidence of healing known only between two visits, where other exits end it on exact days."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -9,7 +10,7 @@ from audit.errors import AuditError
 from audit.results import Estimate, Span
 from audit.stats.mixture import MixtureFit, maximise
 from audit.stats.npmle import observed, undivided
-from audit.stats.profile import METHOD, allowed_drop, limit
+from audit.stats.profile import Band, Profile, profiled_band, profiled_quantile, profiled_share
 
 IN_PLACE, HEALED = 0, 1  # cause codes; 2 and above are exits
 
@@ -46,17 +47,6 @@ class CompetingNpmle:
         return max(1 - float(self.mass[begun].sum()), 0.0), max(1 - float(self.mass[done].sum()), 0.0)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Problem:
-    """Cells by cause, and the merged observations with the cells that each may come from."""
-
-    cause: np.ndarray
-    start: np.ndarray
-    end: np.ndarray
-    cover: np.ndarray
-    weight: np.ndarray
-
-
 def competing_npmle(
     left: ArrayLike, right: ArrayLike, cause: ArrayLike, weight: ArrayLike | None = None
 ) -> CompetingNpmle:
@@ -75,9 +65,7 @@ def competing_npmle(
     >>> curve.incidence(1, 21), curve.incidence(2, 21)
     ((0.5, 0.5), (0.25, 0.25))
     """
-    problem = _problem(left, right, cause, weight)
-    fit = maximise(problem.cover, problem.weight, np.zeros(len(problem.cause), dtype=int), np.ones(1))
-    return _result(problem, fit)
+    return _fitted(_rows(left, right, cause, weight))
 
 
 def competing_share_interval(
@@ -95,52 +83,117 @@ def competing_share_interval(
     """
     Share that left by cause `of` by the end of `day`, with its profile-likelihood interval.
 
-    As `share_interval`, with the other exits counted as neither healed nor still to heal. `numerator` counts the
-    cases that surely left by the cause, `unknown` those that the visits cannot tell. Raises as `competing_npmle`.
+    As `share_interval`, but whoever left by another cause never will by this one. `numerator` counts the cases that
+    surely left by it, `unknown` those that the visits cannot tell. Raises as `competing_npmle`.
     """
-    drop = allowed_drop(level, design_effect)
-    curve = competing_npmle(left, right, cause, weight)
-    problem = _problem(left, right, cause, weight, (of, day))
-    early = (problem.cause == of) & (problem.end <= day)
-    can_be = (bool(problem.cover[:, ~early].any(axis=1).all()), bool(problem.cover[:, early].any(axis=1).all()))
-    last: list[MixtureFit] = []
-
-    def profile(theta: float) -> Span:
-        if theta in (0.0, 1.0) and not can_be[int(theta)]:
-            return -np.inf, 0.0
-        begin = last[-1].mass + 1e-3 / len(early) if last else None
-        fit = maximise(problem.cover, problem.weight, early.astype(int), np.array([1 - theta, theta]), begin)
-        last.append(fit)
-        return fit.loglik, float(fit.slope[1] - fit.slope[0])
-
-    value, value_to = curve.incidence(of, day)
-    low, high = (
-        limit(profile, best, curve.loglik, drop, side, None, curve.n) for side, best in ((0, value), (1, value_to))
-    )
-    low_end, high_end, code, count = _rows(left, right, cause, weight)
-    sure = (code == of) & (high_end <= day)
-    unknown = ((code == of) & (low_end <= day) & (high_end > day)) | ((code == IN_PLACE) & (low_end <= day))
-    name = "healed" if of == HEALED else f"exit by cause {of}"
-    return Estimate(
-        quantity=f"share {name} by day {day:g}, other exits competing",
-        value=value,
-        value_to=value_to,
-        low=low,
-        high=high,
-        level=level,
-        method=METHOD,
-        unit=unit,
-        numerator=round(float(count[sure].sum())),
-        denominator=curve.n,
-        unknown=round(float(count[unknown].sum())),
-        notes=() if value_to - value < 1e-9 else (f"the visits do not settle the share on day {day:g}",),
-    )
+    curve = _Incidence.of_cause(left, right, cause, of, weight)
+    rows = curve.rows
+    sure = (rows.cause == of) & (rows.end <= day)
+    unknown = ((rows.cause == of) | (rows.cause == IN_PLACE)) & (rows.start <= day) & (rows.end > day)
+    counts = round(float(rows.weight[sure].sum())), round(float(rows.weight[unknown].sum()))
+    quantity = f"share {_verb(of)} by day {day:g}, other exits competing"
+    return profiled_share(curve, day, counts, quantity, unit, level, design_effect)
 
 
-def _rows(
-    left: ArrayLike, right: ArrayLike, cause: ArrayLike, weight: ArrayLike | None
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+def competing_band(
+    left: ArrayLike,
+    right: ArrayLike,
+    cause: ArrayLike,
+    days: ArrayLike,
+    *,
+    of: int = HEALED,
+    weight: ArrayLike | None = None,
+    level: float = 0.95,
+    design_effect: float = 1.0,
+) -> Band:
+    """Limits of `competing_share_interval` on each of `days`, each for itself."""
+    return profiled_band(_Incidence.of_cause(left, right, cause, of, weight), days, level, design_effect)
+
+
+def competing_quantile_interval(
+    left: ArrayLike,
+    right: ArrayLike,
+    cause: ArrayLike,
+    p: float,
+    *,
+    of: int = HEALED,
+    weight: ArrayLike | None = None,
+    level: float = 0.95,
+    design_effect: float = 1.0,
+    unit: str = "animals",
+) -> Estimate:
+    """Day by which a share `p` of all who started has left by cause `of`; None where exits leave too few."""
+    curve = _Incidence.of_cause(left, right, cause, of, weight)
+    return profiled_quantile(curve, p, _verb(of), unit, level, design_effect)
+
+
+def _verb(of: int) -> str:
+    return "healed" if of == HEALED else f"left by cause {of}"
+
+
+class _Rows(NamedTuple):
     """Distinct observations as closed ranges [start, end], their causes, and how many cases each stands for."""
+
+    start: np.ndarray
+    end: np.ndarray
+    cause: np.ndarray
+    weight: np.ndarray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cells:
+    """Where mass may lie, and cover[i, j] = 1 where observation i may come from cell j."""
+
+    cause: np.ndarray
+    start: np.ndarray
+    end: np.ndarray
+    cover: np.ndarray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Incidence:
+    rows: _Rows
+    fit: CompetingNpmle
+    of: int
+    n: int
+    loglik: float
+    days: np.ndarray
+
+    @classmethod
+    def of_cause(
+        cls, left: ArrayLike, right: ArrayLike, cause: ArrayLike, of: int, weight: ArrayLike | None
+    ) -> "_Incidence":
+        if of < HEALED:
+            raise AuditError(f"cause {of} is no way to leave; ask for 1 (healed) or the code of an exit")
+        rows = _rows(left, right, cause, weight)
+        fit = _fitted(rows)
+        days = np.concatenate((np.asarray(left, dtype=float), rows.end[np.isfinite(rows.end)], [0.0]))
+        return cls(rows, fit, of, fit.n, fit.loglik, np.unique(days))
+
+    def share(self, day: float) -> Span:
+        return self.fit.incidence(self.of, day)
+
+    def profile(self, day: float) -> Profile:
+        cells = _cells(self.rows, (self.of, day))
+        early = (cells.cause == self.of) & (cells.end <= day)
+        possible = {
+            0.0: bool(cells.cover[:, ~early].any(axis=1).all()),
+            1.0: bool(cells.cover[:, early].any(axis=1).all()),
+        }
+        last: list[MixtureFit] = []
+
+        def through(theta: float) -> Span:
+            if not possible.get(theta, True):
+                return -np.inf, 0.0
+            begin = last.pop().mass + 1e-3 / len(early) if last else None
+            total = np.array([1 - theta, theta])
+            last.append(maximise(cells.cover, self.rows.weight, early.astype(int), total, begin))
+            return last[0].loglik, float(last[0].slope[1] - last[0].slope[0])
+
+        return through
+
+
+def _rows(left: ArrayLike, right: ArrayLike, cause: ArrayLike, weight: ArrayLike | None) -> _Rows:
     code = np.asarray(cause)
     low = np.asarray(left, dtype=float)
     if code.shape != low.shape:
@@ -157,50 +210,47 @@ def _rows(
     table = np.column_stack((seen.start, seen.end, code[count > 0]))
     distinct, row = np.unique(table, axis=0, return_inverse=True)
     start, end, codes = distinct.T
-    return start, end, codes.astype(int), np.bincount(row.ravel(), seen.weight)
+    return _Rows(start, end, codes.astype(int), np.bincount(row.ravel(), seen.weight))
 
 
-def _problem(
-    left: ArrayLike,
-    right: ArrayLike,
-    cause: ArrayLike,
-    weight: ArrayLike | None,
-    cut: tuple[int, float] | None = None,
-) -> _Problem:
+def _cells(rows: _Rows, cut: tuple[int, float] | None = None) -> _Cells:
     """
-    Where mass may lie: innermost healing intervals, each exit day, and beyond the last day of all.
+    Innermost healing intervals, each exit day, and what lies beyond the last day of those still in place.
 
     With `cut` = (cause, day) no interval lies across that day, and the cause may occur just up to it even if unseen.
     """
-    start, end, code, count = _rows(left, right, cause, weight)
-    healed, exit_row, waiting = code == HEALED, code > HEALED, code == IN_PLACE
-    starts, ends = start[healed | waiting], end[healed]
-    exits = np.unique(np.column_stack((code[exit_row], end[exit_row])), axis=0)
+    healed, waiting = rows.cause == HEALED, rows.cause == IN_PLACE
+    left_by = ~(healed | waiting)
+    starts, ends = rows.start[healed | waiting], rows.end[healed]
+    exits = np.column_stack((rows.cause[left_by], rows.end[left_by]))
     if cut is not None and cut[0] == HEALED:
         starts = np.append(starts, [-np.inf, np.nextafter(cut[1], np.inf)])
         ends = np.append(ends, cut[1])
     elif cut is not None:
-        exits = np.unique(np.vstack((exits, cut)), axis=0)
+        exits = np.vstack((exits, cut))
+    exits = np.unique(exits, axis=0)
     heal_start, heal_end = undivided(starts, ends) if len(ends) else (np.empty(0), np.empty(0))
-    beyond = start[waiting].max(initial=-np.inf) if waiting.any() else np.inf
-    cell_cause = np.concatenate((np.full(len(heal_start), HEALED), exits[:, 0].astype(int), [IN_PLACE]))
-    cell_start = np.concatenate((heal_start, exits[:, 1], [beyond]))
-    cell_end = np.concatenate((heal_end, exits[:, 1], [np.inf]))
-    inside = (cell_start >= start[:, None]) & (cell_end <= end[:, None])
-    cover = inside & (waiting[:, None] | (cell_cause == code[:, None]))
-    return _Problem(cell_cause, cell_start, cell_end, cover.astype(float), count)
+    beyond = rows.start[waiting].max() if waiting.any() else np.inf
+    cause = np.concatenate((np.full(len(heal_start), HEALED), exits[:, 0].astype(int), [IN_PLACE]))
+    start = np.concatenate((heal_start, exits[:, 1], [beyond]))
+    end = np.concatenate((heal_end, exits[:, 1], [np.inf]))
+    inside = (start >= rows.start[:, None]) & (end <= rows.end[:, None])
+    cover = inside & (waiting[:, None] | (cause == rows.cause[:, None]))
+    return _Cells(cause, start, end, cover.astype(float))
 
 
-def _result(problem: _Problem, fit: MixtureFit) -> CompetingNpmle:
-    exact = problem.start == problem.end
+def _fitted(rows: _Rows) -> CompetingNpmle:
+    cells = _cells(rows)
+    fit = maximise(cells.cover, rows.weight, np.zeros(len(cells.cause), dtype=int), np.ones(1))
+    exact = cells.start == cells.end
     return CompetingNpmle(
-        cause=problem.cause,
-        left=np.where(exact, problem.start, np.nextafter(problem.start, -np.inf)),
-        right=problem.end,
+        cause=cells.cause,
+        left=np.where(exact, cells.start, np.nextafter(cells.start, -np.inf)),
+        right=cells.end,
         exact=exact,
         mass=fit.mass,
         loglik=fit.loglik,
         kkt_gap=fit.gap,
-        n=round(float(problem.weight.sum())),
+        n=round(float(rows.weight.sum())),
         iterations=fit.iterations,
     )

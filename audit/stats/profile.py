@@ -20,9 +20,14 @@ Profile = Callable[[float], Span]  # a share to the log-likelihood of the best c
 class Curve(Protocol):
     """A curve at its maximum whose shares can be profiled; `days` are the days between which nothing changes."""
 
-    n: int
-    loglik: float
-    days: np.ndarray
+    @property
+    def n(self) -> int: ...
+
+    @property
+    def loglik(self) -> float: ...
+
+    @property
+    def days(self) -> np.ndarray: ...
 
     def share(self, day: float) -> Span: ...
 
@@ -176,9 +181,7 @@ def profiled_band(curve: Curve, days: ArrayLike, level: float, design_effect: fl
     return Band(at, value, value_to, low, high, level, METHOD)
 
 
-def profiled_quantile(
-    curve: Curve, p: float, verb: str, unit: str, level: float, design_effect: float
-) -> Estimate:
+def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, level: float, design_effect: float) -> Estimate:
     """Day by which a share `p` of any curve is reached, by inverting the intervals of its shares."""
     drop = _allowed_drop(level, design_effect)
     if not 0 < p < 1:
@@ -190,21 +193,16 @@ def profiled_quantile(
     def reached(i: int, side: int) -> bool:
         return curve.share(days[i])[side] >= p - 1e-9
 
-    def in_reach(i: int, side: int) -> bool:
-        """Is the low (0) or high (1) limit of the share on that day at least p?"""
-        if reached(i, 1 - side) if side else not reached(i, 0):
-            return bool(side)
-        near = curve.loglik - curve.profile(days[i])(p)[0] <= drop
-        return near if side else not near
+    def allowed(i: int) -> bool:
+        return curve.loglik - curve.profile(days[i])(p)[0] <= drop
 
-    def first_day(holds: Callable[[int, int], bool], side: int) -> float | None:
-        i = _first(len(days), lambda i: holds(i, side))
-        if side == 0:  # the first day that is surely past: the end of the span before it
-            i += i % 2
+    def first_day(holds: Callable[[int], bool]) -> float | None:
+        i = _first(len(days), holds)
         return float(ends[i // 2]) if i < len(days) else None
 
-    value, value_to = first_day(reached, 1), first_day(reached, 0)
-    low, high = first_day(in_reach, 1), first_day(in_reach, 0)
+    value, value_to = first_day(lambda i: reached(i, 1)), first_day(lambda i: reached(i, 0))
+    low = first_day(lambda i: reached(i, 1) or allowed(i))
+    high = first_day(lambda i: curve.share(days[i])[0] > p + 1e-9 and not allowed(i))
     notes = [] if high is not None else [f"no upper limit: too few {verb} by day {ends[-1]:g}, the last on record"]
     if value is None:
         notes.append(f"fewer than {p:.0%} {verb}")

@@ -6,9 +6,14 @@ from published import published
 from visits import INF, days
 
 from audit.errors import AuditError, EmptyGroup
-from audit.stats.competing import competing_npmle, competing_share_interval
+from audit.stats.competing import (
+    competing_band,
+    competing_npmle,
+    competing_quantile_interval,
+    competing_share_interval,
+)
 from audit.stats.npmle import npmle
-from audit.stats.profile import share_interval
+from audit.stats.profile import band, quantile_interval, share_interval
 
 EXACT = st.lists(st.tuples(st.integers(0, 9), st.integers(0, 3)), min_size=1, max_size=25)
 FOLLOWED = st.lists(
@@ -114,6 +119,22 @@ def test_an_exit_leaves_healing_and_is_not_censored():
     # Nothing is unknown, so the interval is the binomial likelihood interval of 5 of 10.
     binomial = share_interval([0] * 5 + [28] * 5, [14] * 5 + [INF] * 5, 28)
     assert (found.low, found.high) == pytest.approx((binomial.low, binomial.high), abs=1e-6)
+
+
+@pytest.mark.parametrize("p", [0.2, 0.5, 0.9])
+def test_one_cause_gives_the_same_band_and_quantiles(p):
+    left, right, _ = days(published("survival", "ic-cosmesis-rt"))
+    cause, at = np.isfinite(right).astype(int), np.arange(1, 61)
+    one, plain = competing_band(left, right, cause, at), band(left, right, at)
+    assert np.column_stack((one.low, one.high)) == pytest.approx(np.column_stack((plain.low, plain.high)), abs=1e-5)
+    one, plain = competing_quantile_interval(left, right, cause, p), quantile_interval(left, right, p)
+    assert (one.value, one.value_to, one.low, one.high) == (plain.value, plain.value_to, plain.low, plain.high)
+
+
+def test_a_share_that_exits_leave_out_of_reach_has_no_day():
+    found = competing_quantile_interval([7] * 8 + [10] * 32, [14] * 8 + [10] * 32, [1] * 8 + [2] * 32, 0.5)
+    assert (found.value, found.value_to, found.low, found.high) == (None, None, None, None)
+    assert found.notes[-1] == "fewer than 50% healed"
 
 
 def test_beyond_the_last_day_in_place_nothing_is_known():

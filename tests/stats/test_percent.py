@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published import published
 
@@ -22,6 +22,7 @@ def test_all_took_fully_has_the_exact_one_sided_bound():
 
 
 @given(TAKES)
+@settings(deadline=None)
 def test_mean_stays_in_its_interval_and_order_changes_nothing(rows):
     viable, uncertain, animals = np.array(rows).T
     found = take(viable, uncertain, animals)

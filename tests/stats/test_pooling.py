@@ -28,7 +28,7 @@ def brute_force(y, n, cells=400):
     return means, weight @ share, weight @ (relative * np.sqrt(share * (1 - share))), (share, size, weight)
 
 
-@pytest.mark.parametrize(("y", "n"), [([9, 4, 5], [10, 8, 5]), ([0, 7], [7, 7])])
+@pytest.mark.parametrize(("y", "n"), [([9, 4, 5], [10, 8, 5]), ([1, 6, 30], [7, 7, 60])])
 def test_agrees_with_brute_force(y, n):
     found = pooled_shares(names(y), y, n)
     means, overall, spread, (share, size, weight) = brute_force(y, n)
@@ -67,7 +67,7 @@ def test_levels_alike_give_the_common_share():
 
 
 @given(TALLIES.filter(lambda rows: sum(n for _, n in rows) > 0), st.randoms(use_true_random=False))
-@settings(max_examples=20)
+@settings(max_examples=15, deadline=None)
 def test_order_changes_nothing_and_shares_lie_between_raw_and_overall(rows, random):
     y, n = np.array(rows).T
     found = pooled_shares(names(y), y, n)

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published import published
 from scipy.stats import fisher_exact
@@ -90,6 +90,7 @@ def test_three_clusters_by_hand():
 
 
 @given(st.lists(st.integers(0, 1), min_size=1, max_size=30))
+@settings(deadline=None)
 def test_one_graft_an_animal_is_wilson_exactly(outcomes):
     found = clustered_share(outcomes, np.ones(len(outcomes)))
     assert (found.design_effect, found.effective_n) == (1.0, len(outcomes))
@@ -104,6 +105,7 @@ def test_outcomes_all_alike_count_animals(outcome):
 
 
 @given(ANIMALS, st.randoms(use_true_random=False))
+@settings(deadline=None)
 def test_row_order_and_tallies_change_nothing(animals, random):
     y, n = np.array(animals).T
     whole = clustered_share(y, n)

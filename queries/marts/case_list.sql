@@ -1,0 +1,92 @@
+-- One row a reconstruction: what was done to whom, how it ended, and whether the audit asks about it.
+-- An operation that was planned and not done stays, excluded, so that it cannot vanish.
+
+with contacts as (
+    select
+        case_code,
+        count(*) as visits,
+        count(*) filter (where is_look) as looks,
+        max(visit_day) filter (where is_look) as last_look_day
+    from stg_visits
+    group by case_code
+),
+
+done as (
+    select
+        case_code,
+        row_number() over (partition by animal order by surgery_month, running_order, wound, operation) as animal_order
+    from stg_reconstructions
+    where done_method <> 'not_done'
+),
+
+described as (
+    select
+        reconstructions.case_code,
+        reconstructions.animal,
+        reconstructions.wound,
+        reconstructions.operation,
+        animals.species,
+        animals.age_years,
+        animals.sex,
+        animals.neutered,
+        animals.breed_group,
+        wounds.cause,
+        cause.grouping as cause_group,
+        wounds.region,
+        region.grouping as location,
+        region.grouping in ('distal_limb', 'foot_pad') as is_distal,
+        reconstructions.planned_method,
+        reconstructions.done_method as method,
+        method.grouping as method_group,
+        method.grouping in ('piece_graft', 'mesh_graft', 'sheet_graft') as is_free_graft,
+        method.grouping = 'piece_graft' as is_piece_graft,
+        method.grouping = 'flap' as is_flap,
+        reconstructions.recipient_bed,
+        wounds.bed_grade,
+        wounds.contamination,
+        wounds.area_cm2,
+        wounds.area_method,
+        reconstructions.graft_area_cm2,
+        reconstructions.body_mass_kg,
+        reconstructions.asa,
+        reconstructions.surgery_month,
+        reconstructions.running_order,
+        reconstructions.clock_day,
+        wounds.earlier_closures,
+        exits.exit_reason,
+        exit_reason.grouping as exit_group,
+        exits.exit_day,
+        greatest(exits.last_seen_day, contacts.last_look_day) as last_seen_day,
+        coalesce(contacts.visits, 0) as visits,
+        coalesce(contacts.looks, 0) as looks,
+        done.animal_order,
+        coalesce(done.animal_order = 1, false) as is_first
+    from stg_reconstructions as reconstructions
+    left join stg_animals as animals using (animal)
+    left join stg_wounds as wounds using (animal, wound)
+    left join stg_exits as exits using (case_code)
+    left join contacts using (case_code)
+    left join done using (case_code)
+    left join code as cause on cause.field = 'cause' and cause.code = wounds.cause
+    left join code as region on region.field = 'region' and region.code = wounds.region
+    left join code as method on method.field = 'done_method' and method.code = reconstructions.done_method
+    left join code as exit_reason on exit_reason.field = 'exit_reason' and exit_reason.code = exits.exit_reason
+),
+
+judged as (
+    select
+        described.*,
+        case
+            when method = 'not_done' then 'planned, then not done'
+            when surgery_month not between protocol.period_start and protocol.period_end then 'outside the period'
+            when exit_reason = 'consent_withdrawn' then 'consent withdrawn'
+            when protocol.unit = 'first_per_animal' and not is_first then 'not the first operation of its animal'
+        end as reason
+    from described
+    cross join protocol
+)
+
+select
+    *,
+    case when reason is null then 'eligible' else 'excluded' end as status
+from judged

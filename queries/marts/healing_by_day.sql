@@ -1,0 +1,45 @@
+-- One row a reconstruction (or wound, as in `healing`) and day of the protocol: had it healed by then?
+-- An animal that died, lost the limb or was operated again by that day without healing had not; one that left for
+-- reasons of the wound later had not either. Whoever left before the day for another reason cannot be told.
+
+with asked as (
+    select
+        healing.*,
+        healing_day.day,
+        exit_group.words,
+        cause in ('amputated_wound', 'died_related', 're_operated', 'euthanased_cost') as is_failure,
+        cause in ('amputated_other', 'died_unrelated') as is_unrelated_end
+    from healing
+    cross join healing_day
+    left join (
+        select grouping, min(label) as words from code where field = 'exit_reason' group by grouping
+    ) as exit_group on exit_group.grouping = healing.cause
+)
+
+select
+    case_code,
+    animal,
+    species,
+    method,
+    method_group,
+    location,
+    day,
+    left_day,
+    right_day,
+    cause,
+    case
+        when status = 'excluded' then 'excluded'
+        when right_day <= day then 'sure_yes'
+        when left_day >= day or is_failure or (is_unrelated_end and exit_day <= day) then 'sure_no'
+        else 'cannot_tell'
+    end as status,
+    case
+        when status = 'excluded' then reason
+        when right_day <= day then null
+        when left_day >= day then 'seen open on day ' || left_day
+        when is_failure or (is_unrelated_end and exit_day <= day) then cause || ' on day ' || exit_day || ', never seen healed'
+        when right_day is not null then 'seen open, then healed, on days ' || left_day || ' and ' || right_day
+        when left_day = 0 then 'never seen open or healed'
+        else 'last seen open on day ' || left_day
+    end as reason
+from asked

@@ -1,0 +1,7 @@
+-- One row a complication: its current record.
+
+select
+    animal || '-' || wound || operation as case_code,
+    * exclude (load_id, ended_by)
+from complications
+where ended_by is null

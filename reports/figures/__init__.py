@@ -1,0 +1,1 @@
+"""Figures: one module a question; answers in, plots out, nothing estimated and nothing saved."""

@@ -1,0 +1,147 @@
+"""The flow of cases as boxes, and how complete the records are."""
+
+import pandas as pd
+from plotnine import (
+    aes,
+    arrow,
+    coord_flip,
+    facet_grid,
+    geom_col,
+    geom_rect,
+    geom_segment,
+    geom_text,
+    ggplot,
+    labs,
+    scale_fill_manual,
+    scale_x_continuous,
+    scale_y_continuous,
+    theme,
+    theme_void,
+)
+
+from audit.analyses.flow import FlowAnswer
+from reports.document import Figure
+from reports.figures.labels import SPECIES, label
+from reports.style import FONT, INK, house_theme
+from reports.wording import count, join
+
+LINE = 0.17
+GAP = 0.3
+KINDS = ("value given", "looked at or asked, no value", "missing")
+FILLS = ("#3B6E8F", "#A9C4D6", "#F0F2F4")
+
+
+def flow_figures(answer: FlowAnswer) -> tuple[Figure, ...]:
+    """The flow of cases, and the completeness of fields by table; none where the store holds no operation."""
+    if not answer.stages or not answer.stages[0].cases:
+        return ()
+    return (_flow(answer), *_completeness(answer))
+
+
+def _flow(answer: FlowAnswer) -> Figure:
+    first, *later = answer.stages
+    left_out = [(reason, len(codes)) for stage in later for reason, codes in stage.left_out]
+    asked = len(answer.stages[-1].cases)
+    boxes, arrows = [], []
+    y = _box(boxes, 0.0, "main", f"{count(len(first.cases), 'operation')} in the store")
+    for reason, number in left_out:
+        middle = y - GAP - LINE
+        arrows.append((0.0, 0.62, middle, middle))
+        y = _box(boxes, middle + LINE, "side", f"left out, {number:,}: {reason}")
+    spine_start, y = boxes[0][4], y - GAP
+    species = join([f"{cases:,} in {SPECIES[name].lower()}" for name, cases, _ in answer.species]) if asked else ""
+    top = y
+    y = _box(
+        boxes, y, "main", f"{count(asked, 'operation')} asked about",
+        *([f"in {count(answer.animals, 'animal')}: {species}"] if asked else []),
+    )  # fmt: skip
+    arrows.append((0.0, 0.0, spine_start, top))
+    if answer.never_seen:
+        middle = y - GAP / 2
+        arrows.append((0.0, 0.62, middle, middle))
+        _box(boxes, middle + LINE, "side", f"never seen after surgery, {len(answer.never_seen):,} (kept)")
+    if asked:
+        arrows.append((0.0, 0.0, y, y - GAP - 2 * LINE))
+        ends = sorted(answer.exits, key=lambda end: -len(end[1]))
+        y = _box(
+            boxes, y - GAP - 2 * LINE, "main", "How the records end",
+            *(f"{label('exit_reason', reason)}: {len(codes):,}" for reason, codes in ends),
+        )  # fmt: skip
+    frame = pd.DataFrame(boxes, columns=["xmin", "xmax", "text", "ymin", "ymin_first", "ymax"])
+    frame = frame.assign(x=(frame["xmin"] + frame["xmax"]) / 2, y=(frame["ymin"] + frame["ymax"]) / 2)
+    lines = pd.DataFrame(arrows, columns=["x", "xend", "y", "yend"])
+    plot = (
+        ggplot()
+        + geom_segment(aes("x", "y", xend="xend", yend="yend"), lines, color=INK, size=0.6, arrow=arrow(length=0.07))
+        + geom_rect(aes(xmin="xmin", xmax="xmax", ymin="ymin", ymax="ymax"), frame, fill="white", color=INK, size=0.6)
+        + geom_text(aes("x", "y", label="text"), frame, size=8, color=INK, family=FONT, lineheight=1.3)
+        + scale_x_continuous(limits=(-1.4, 3.3), expand=(0, 0))
+        + scale_y_continuous(limits=(float(frame["ymin"].min()) - 0.1, 0.1), expand=(0, 0))
+        + theme_void()
+        + theme(plot_margin=0.01)
+    )
+    reasons = "; ".join(f"{number:,} {reason}" for reason, number in left_out) or "none"
+    return Figure(
+        "flow",
+        "Which operations were asked about",
+        f"Boxes from top to bottom: {count(len(first.cases), 'operation')} in the store, left out {reasons}; "
+        f"{count(asked, 'operation')} in {count(answer.animals, 'animal')} asked about"
+        + (f", of which {count(len(answer.never_seen), 'operation')} never seen after surgery." if asked else "."),
+        f"Operations, each counted once; n = {len(first.cases):,}. Counts, nothing estimated.",
+        plot,
+        height=float(-frame["ymin"].min()) * 1.02 + 0.2,
+    )
+
+
+def _box(boxes: list[tuple], top: float, kind: str, *lines: str) -> float:
+    """Adds a box that hangs from `top`; returns its lower edge."""
+    left, right = (-1.35, 1.35) if kind == "main" else (0.62, 3.25)
+    bottom = top - LINE * (len(lines) + 1)
+    boxes.append((left, right, "\n".join(lines), bottom, bottom, top))
+    return bottom
+
+
+def _completeness(answer: FlowAnswer) -> tuple[Figure, ...]:
+    rows = answer.completeness[answer.completeness["due"] > 0]
+    if rows.empty:
+        return ()
+    rows = rows.assign(
+        part=rows["is_core"].map({True: "Core fields", False: "Other fields"}),
+        answered=rows["not_assessable"] + rows["refused"],
+    )
+    tables = list(dict.fromkeys(rows["table_name"]))
+    sums = rows.groupby(["table_name", "part"], as_index=False)[["due", "present", "answered"]].sum()
+    sums["missing"] = sums["due"] - sums["present"] - sums["answered"]
+    sums = sums.assign(
+        table=pd.Categorical(sums["table_name"].str.replace("_", " "), [t.replace("_", " ") for t in reversed(tables)])
+    )
+    long = sums.melt(["table", "part", "due"], ["present", "answered", "missing"], "kind", "number")
+    named = dict(zip(("present", "answered", "missing"), KINDS, strict=True))
+    long = long.assign(kind=pd.Categorical(long["kind"].map(named), KINDS[::-1]), share=long["number"] / long["due"])
+    notes = sums.assign(note=[f"{row.present:,} of {row.due:,}" for row in sums.itertuples()])
+    plot = (
+        ggplot(long, aes("table", "share"))
+        + facet_grid(cols="part")
+        + geom_col(aes(fill="kind"), width=0.62, color=INK, size=0.3)
+        + geom_text(aes("table", 1.03, label="note"), notes, size=7.5, ha="left", color=INK)
+        + scale_fill_manual(values=dict(zip(KINDS, FILLS, strict=True)), breaks=list(KINDS), limits=list(KINDS[::-1]))
+        + coord_flip()
+        + scale_y_continuous(breaks=[0, 0.5, 1], labels=["0", "50", "100 %"], limits=(0, 1.6), expand=(0.01, 0))
+        + labs(x="", y="Share of the values due")
+        + house_theme(grid="")
+    )
+    (core, core_due), (every, every_due) = answer.core_complete, answer.all_complete
+    return (
+        Figure(
+            "completeness",
+            "How complete the records are",
+            f"Stacked bars by table. Core fields: {core:,} of {core_due:,} values due are given; all fields: {every:,} of "
+            f"{every_due:,}. "
+            + join([f"{row.table} {row.part.lower()}: {row.note}" for row in notes.itertuples()])
+            + ".",
+            f"n = {every_due:,} values due in {count(len(answer.stages[0].cases), 'operation')}; a value that does not apply "
+            "is not due. Numbers at the right: values given, of those due. Counts, nothing estimated.",
+            plot,
+            height=1.1 + 0.27 * len(tables),
+        ),
+    )

@@ -1,0 +1,54 @@
+"""Words on the figures: labels of codes, heads of panels and the counts beside a row."""
+
+from collections.abc import Iterable
+
+from audit import codes
+from audit.analyses.groups import GroupShare
+
+SPECIES = {"dog": "Dogs", "cat": "Cats"}
+GROUPS = {
+    "piece_graft": "piece grafts", "mesh_graft": "mesh grafts", "sheet_graft": "sheet grafts", "flap": "flaps",
+    "closure": "closures", "no_graft": "second intention", "combined": "combined methods", "all": "all",
+}  # fmt: skip
+EXITS = {
+    "re_operated": "operated again", "amputated_wound": "amputated for the wound", "died_related": "died, related",
+    "euthanased_cost": "euthanased for cost", "amputated_other": "amputated, other reason",
+    "died_unrelated": "died, unrelated",
+}  # fmt: skip
+
+
+def label(field: str, code: str) -> str:
+    """
+    The printed words of a code of a field; of a group of codes, the group's name.
+
+    >>> label("method", "mesh_full"), label("method_group", "piece_graft"), label("location", "foot_pad")
+    ('mesh graft, full thickness', 'piece grafts', 'foot pad')
+    """
+    if field == "method_group":
+        return GROUPS.get(code, code.replace("_", " "))
+    listed = {entry.name: entry.label for entry in getattr(codes, field.upper(), ())}
+    return listed.get(code, code.replace("_", " "))
+
+
+def species_order(found: Iterable[str]) -> tuple[str, ...]:
+    """The species found, dogs first, each once."""
+    names = set(found)
+    return tuple(name for name in SPECIES if name in names)
+
+
+def k_of_n(group: GroupShare) -> str:
+    """The known counts of a group, and how many are unknown: "7 of 9; 2 unknown"."""
+    words = f"{len(group.cases.sure_yes)} of {group.cases.known}"
+    unknown = len(group.cases.cannot_tell)
+    return f"{words}; {unknown} unknown" if unknown else words
+
+
+def wrapped(words: str, width: int) -> str:
+    """The words broken into lines of at most `width` letters where the spaces allow it."""
+    lines = [""]
+    for word in words.split():
+        if lines[-1] and len(lines[-1]) + 1 + len(word) > width:
+            lines.append(word)
+        else:
+            lines[-1] = f"{lines[-1]} {word}".strip()
+    return "\n".join(lines)

@@ -1,0 +1,120 @@
+"""The section on time to healing."""
+
+from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
+from audit.protocol import Protocol
+from reports import wording
+from reports.document import Column, Ledger, Section, Table
+from reports.figures.healing import healing_figures
+from reports.figures.labels import EXITS, SPECIES, label
+from reports.sections.shares import bounds_cell, share_ledger
+
+QUESTIONS = {
+    "graft": "this graft healed; another operation, amputation or death ends the wait",
+    "wound": "the wound closed, however many operations it took; amputation or death ends the wait",
+    "animal": "the animal is alive with a kept, healed limb",
+}
+
+
+def healing_sentences(answer: HealingAnswer, protocol: Protocol) -> tuple[str, ...]:
+    """One sentence a species: the share healed by the first asked day with its interval and counts, and the median."""
+    found = []
+    for curve in answer.overall:
+        day, group, estimate = curve.shares[0]
+        cases = group.cases
+        found.append(
+            f"{SPECIES[curve.species]}: by day {day}, {len(cases.sure_yes)} of {cases.asked} had surely healed, "
+            f"{len(cases.sure_no)} surely not, {len(cases.cannot_tell)} cannot be told; the estimate is "
+            f"{_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)}). Half had healed by "
+            f"{wording.time(curve.median)}."
+        )
+    return tuple(found)
+
+
+def _share(low: float | None, high: float | None) -> str:
+    return "unknown" if low is None or high is None else wording.percent_range(low, high)
+
+
+def healing_section(answer: HealingAnswer, protocol: Protocol) -> Section:
+    """Curves, the asked days with three counts each, medians, competing exits, and one line a case."""
+    curves = (*answer.overall, *answer.by_method)
+    few = wording.join([f"{SPECIES[s]}, {label('method_group', g)} ({wording.count(n, 'animal')})" for s, g, n in answer.too_few])
+    return Section(
+        "healing",
+        "Time to healing",
+        "By when are our grafts healed, and how do we know?",
+        healing_sentences(answer, protocol),
+        healing_figures(answer),
+        (_days(curves, protocol), _medians(curves), _ends(curves, protocol)),
+        (
+            *(
+                share_ledger(group, "", f"Healed by day {day}", ("healed", "not healed"))
+                for curve in answer.overall
+                for day, group, _ in curve.shares
+            ),
+            Ledger("Healing seen once only, or opened again", (
+                (f"not confirmed {protocol.healing.confirm_after} days later", answer.unconfirmed),
+                ("seen open again", answer.reopened),
+            )),
+        ),
+        (
+            f"Healed means: complete epithelialisation seen by a professional or on a photograph. The question asked: "
+            f"{QUESTIONS[answer.question]}.",
+            "A wound heals between two visits, so each case gives two days, not one. The curve is unknown inside its boxes; "
+            "no line is drawn there. Taking the last visit, or the first healed visit, as the day of healing gives wrong answers.",
+            *((f"No curve of their own, as too few: {few}.",) if answer.too_few else ()),
+            "Method groups are described, not compared: the wound decided the method.",
+        ),
+    )  # fmt: skip
+
+
+def _name(curve: HealingCurve) -> str:
+    return SPECIES[curve.species] if curve.group == "all" else f"{SPECIES[curve.species]}: {label('method_group', curve.group)}"
+
+
+def _days(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
+    rows = []
+    for curve in curves:
+        for day, group, estimate in curve.shares:
+            cases = group.cases
+            counts = (len(cases.sure_yes), len(cases.sure_no), len(cases.cannot_tell))
+            rows.append((
+                _name(curve), str(day), *map(str, counts), bounds_cell(cases, protocol.analysis.smallest_percentage),
+                f"{_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})",
+            ))  # fmt: skip
+    counts_heads = ("By day", "Healed", "Not healed", "Cannot tell")
+    return Table(
+        "healed-by-day",
+        "Healed by the asked days",
+        (Column("Group"), *(Column(h, align="right") for h in counts_heads), Column("Bounds"), Column("Estimate")),
+        tuple(rows),
+        (
+            "Estimate: from all cases at once, with those that cannot be told; a range where the visits leave it open. "
+            "Interval by profile likelihood.",
+        ),
+    )
+
+
+def _medians(curves: tuple[HealingCurve, ...]) -> Table:
+    return Table(
+        "median-days",
+        "Day by which half had healed",
+        (Column("Group"), Column("Cases", align="right"), Column("Animals", align="right"), Column("Median day (interval)")),
+        tuple((_name(c), str(len(c.codes)), str(c.animals), wording.time(c.median)) for c in curves),
+        ("The median is a range where visits leave it open, and not reached where fewer than half were seen to heal.",),
+    )
+
+
+def _ends(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
+    day = protocol.healing.horizon
+    rows = []
+    for curve in curves:
+        for i, cause in enumerate(curve.causes, start=HEALED):
+            low, high = curve.incidence.incidence(i, day)
+            rows.append((_name(curve), "healed" if cause == "healed" else EXITS[cause], wording.percent_range(low, high)))
+    return Table(
+        "ends-by-horizon",
+        f"How the wait had ended by day {day}",
+        (Column("Group"), Column("End"), Column("Share", align="right")),
+        tuple(rows),
+        ("Cumulative incidence: an animal that left by another end can no longer heal, and is not counted as if it might.",),
+    )

@@ -1,0 +1,83 @@
+"""Tables and ledgers of shares: every share with its sure, unsure and left-out cases."""
+
+from collections.abc import Sequence
+
+from audit.analyses.groups import GroupShare
+from audit.results import ThreeWay
+from reports import wording
+from reports.document import Column, Ledger, Table
+from reports.figures.labels import SPECIES, label
+
+
+def group_name(group: GroupShare, field: str) -> str:
+    """Species and group in words: "Dogs: mesh graft, full thickness"."""
+    species = SPECIES.get(group.species, group.species)
+    return species if group.group == "all" else f"{species}: {label(field, group.group)}"
+
+
+def share_table(
+    identifier: str,
+    title: str,
+    groups: Sequence[GroupShare],
+    field: str,
+    smallest: int,
+    *,
+    extra: Sequence[tuple[str, Sequence[str]]] = (),
+    notes: tuple[str, ...] = (),
+) -> Table:
+    """One row a group: asked, yes, no, cannot tell, the share among the known with its interval, and the bounds."""
+    rows = []
+    for i, group in enumerate(groups):
+        cases = group.cases
+        cells = [group_name(group, field), str(cases.asked), str(len(cases.sure_yes)), str(len(cases.sure_no))]
+        cells += [str(len(cases.cannot_tell)), known_share(group, smallest), bounds_cell(cases, smallest)]
+        rows.append((*cells, *(values[i] for _, values in extra)))
+    counts = [Column(name, align="right") for name in ("Asked", "Yes", "No", "Cannot tell")]
+    columns = (Column("Group"), *counts, Column("Share of the known"), Column("Bounds"), *(Column(n) for n, _ in extra))
+    few = f"Fewer than {smallest} known cases: counts only, with the interval in brackets." if rows else ""
+    return Table(identifier, title, columns, tuple(rows), tuple(filter(None, (few, *notes))))
+
+
+def known_share(group: GroupShare, smallest: int) -> str:
+    """The share among the known cases: a percentage with its interval, or counts where there are few."""
+    if group.share is None:
+        return "none known"
+    estimate = group.share.estimate
+    interval = wording.share_interval(estimate)
+    if group.cases.known < smallest or estimate.value is None:
+        return f"{len(group.cases.sure_yes)} of {group.cases.known} ({interval})"
+    return f"{wording.percent(estimate.value)} ({interval})"
+
+
+def bounds_cell(cases: ThreeWay, smallest: int) -> str:
+    """Least and greatest the share can be, whichever way the cannot-tell cases fell."""
+    least, most = len(cases.sure_yes), len(cases.sure_yes) + len(cases.cannot_tell)
+    if not cases.asked:
+        return "nothing asked"
+    if cases.asked < smallest:
+        return f"{least} of {cases.asked}" if least == most else f"{least} to {most} of {cases.asked}"
+    return wording.percent_range(least / cases.asked, most / cases.asked)
+
+
+def share_ledger(group: GroupShare, field: str, title: str, words: tuple[str, str] = ("yes", "no")) -> Ledger:
+    """The case codes of one group: yes, no, cannot tell, and each reason for leaving out."""
+    left_out: dict[str, list[str]] = {}
+    for code, reason in group.cases.excluded:
+        left_out.setdefault(reason, []).append(code)
+    groups = (
+        (words[0], group.cases.sure_yes),
+        (words[1], group.cases.sure_no),
+        ("cannot tell", group.cases.cannot_tell),
+        *((f"left out: {reason}", tuple(codes)) for reason, codes in sorted(left_out.items())),
+    )
+    return Ledger(f"{title}: {group_name(group, field)}", groups)
+
+
+def why_unknown(groups: Sequence[GroupShare]) -> str:
+    """Why cases could not be told, over all groups: "3 not looked at between day 7 and 14"; empty when none."""
+    total: dict[str, int] = {}
+    for group in groups:
+        for reason, number in group.reasons:
+            total[reason] = total.get(reason, 0) + number
+    ordered = sorted(total.items(), key=lambda item: (-item[1], item[0]))
+    return "; ".join(f"{number} {reason}" for reason, number in ordered)

@@ -1,0 +1,159 @@
+"""The section on take, by location and by method."""
+
+from audit.analyses.groups import GroupShare
+from audit.analyses.take import TakeAnswer
+from audit.protocol import Protocol
+from reports import wording
+from reports.document import Column, Section, Table
+from reports.figures.labels import SPECIES, label
+from reports.figures.take import take_figures
+from reports.sections.shares import known_share, share_ledger, share_table, why_unknown
+
+
+def take_sentences(answer: TakeAnswer, protocol: Protocol) -> tuple[str, ...]:
+    """One sentence a species: how many took, among how many known, and what the unknown could change."""
+    return tuple(
+        f"{SPECIES[group.species]}: {threshold_words(answer)} was alive at day {protocol.take.from_day} to "
+        f"{protocol.take.to_day} in {_share(group, protocol)}."
+        for group in answer.overall
+    )
+
+
+def threshold_words(answer: TakeAnswer) -> str:
+    """The threshold of take in words."""
+    return f"{answer.threshold_pct:g} % or more of the graft"
+
+
+def _share(group: GroupShare, protocol: Protocol) -> str:
+    if group.share is None:
+        return f"none that is known, of {group.cases.asked} asked about"
+    known = wording.share(group.share.estimate, protocol.analysis.smallest_percentage)
+    interval = wording.share_interval(group.share.estimate)
+    if group.cases.known < protocol.analysis.smallest_percentage:
+        known = f"{known} ({interval})"
+    return f"{known}; counting the {len(group.cases.cannot_tell)} that cannot be told, {_bounds(group)}" if (
+        group.cases.cannot_tell
+    ) else f"{known}; none is in doubt"
+
+
+def _bounds(group: GroupShare) -> str:
+    least, most = len(group.cases.sure_yes), len(group.cases.sure_yes) + len(group.cases.cannot_tell)
+    return f"between {least} and {most} of {group.cases.asked}"
+
+
+def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
+    """Shares by species, location and method, raw and partially pooled; every value; other thresholds."""
+    smallest = protocol.analysis.smallest_percentage
+    unknown = why_unknown(answer.overall)
+    return Section(
+        "take",
+        "Take by location and by method",
+        "How much of our grafts is alive when take can first be judged?",
+        (*take_sentences(answer, protocol), *((f"Cannot tell: {unknown}.",) if unknown else ())),
+        take_figures(answer),
+        (
+            share_table(
+                "take-by-location", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
+                smallest, extra=(("Partially pooled", _pooled(answer, "location")),), notes=(POOLING,),
+            ),
+            share_table(
+                "take-by-method", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
+                extra=(("Partially pooled", _pooled(answer, "method")),), notes=(POOLING, "Not a comparison of methods."),
+            ),
+            _thresholds(answer, smallest),
+            _percent(answer),
+            _every_graft(answer, smallest),
+        ),
+        (
+            *(share_ledger(group, "", answer.question, ("took", "did not take")) for group in answer.overall),
+            *(share_ledger(group, "location", answer.question, ("took", "did not take")) for group in answer.by_location),
+            *(share_ledger(group, "method", answer.question, ("took", "did not take")) for group in answer.by_method),
+        ),
+        (
+            "Take is the share of the current graft outline that is alive through its full thickness. Loss of the outer "
+            "skin layer alone is not graft loss. Grafts shrink, so measured against the original area take would read lower.",
+            "Where an animal was operated on more than once, only its first reconstruction counts here; the table of every "
+            "graft counts all and allows for grafts of one animal being alike.",
+        ),
+    )  # fmt: skip
+
+
+POOLING = (
+    "Partially pooled: each group borrows from the others of its species what they allow, so that small groups are not "
+    "over-read; mean and interval of a beta-binomial model. Groups are not ranked."
+)
+
+
+def _pooled(answer: TakeAnswer, what: str) -> list[str]:
+    found = {
+        (species, estimate.quantity): estimate
+        for species, kind, shares in answer.pooled
+        if kind == what
+        for estimate in shares.levels
+    }
+    groups = answer.by_location if what == "location" else answer.by_method
+    estimates = [found.get((group.species, group.group)) for group in groups]
+    return [
+        f"{wording.percent(e.value)} ({wording.share_interval(e)})" if e and e.value is not None else "single group"
+        for e in estimates
+    ]
+
+
+def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
+    rows = tuple(
+        (f"{pct:g} % or more", SPECIES[group.species], known_share(group, smallest), wording.bounds(group.cases, smallest))
+        for pct, groups in answer.other_thresholds
+        for group in groups
+    )
+    return Table(
+        "take-thresholds",
+        "Take at other thresholds, so that none is picked after looking",
+        (Column("Alive"), Column("Species"), Column("Share of the known"), Column("Bounds")),
+        rows,
+    )
+
+
+def _percent(answer: TakeAnswer) -> Table:
+    rows = []
+    for species, found in answer.percent:
+        median, low, high = (_span(s) for s in (found.median, found.lower_quartile, found.upper_quartile))
+        values = sorted(zip(found.viable, found.viable_to, strict=True))
+        listed = ", ".join(f"{a:g}" if a == b else f"{a:g} to {b:g}" for a, b in values)
+        rows.append((SPECIES[species], str(len(values)), f"{median} ({low}; {high})", wording.amount(found.mean, "%"), listed))
+    return Table(
+        "take-percent",
+        "Percent of the graft alive: every value",
+        (
+            Column("Species"), Column("Grafts", align="right"), Column("Median (quartiles)", "%"), Column("Mean"),
+            Column("Every value", "%"),
+        ),
+        tuple(rows),
+        ("A range stands where part of a graft was doubtful. The mean alone misleads: a few lost grafts hide behind many whole ones.",),
+    )  # fmt: skip
+
+
+def _span(span: tuple[float, float]) -> str:
+    first, last = wording.number(span[0]), wording.number(span[1])
+    return first if first == last else f"{first} to {last}"
+
+
+def _every_graft(answer: TakeAnswer, smallest: int) -> Table:
+    rows = []
+    for group in answer.every_graft:
+        share = group.share
+        alike = "no animal with several" if share is None or share.intra_animal_correlation is None else (
+            wording.number(share.intra_animal_correlation, 2)
+        )
+        effect = "" if share is None else wording.number(share.design_effect, 2)
+        animals = "" if share is None else str(share.estimate.animals)
+        rows.append((SPECIES[group.species], str(group.cases.known), animals, known_share(group, smallest), effect, alike))
+    return Table(
+        "take-every-graft",
+        "Every graft counted, second grafts and re-grafts included",
+        (
+            Column("Species"), Column("Known grafts", align="right"), Column("Animals", align="right"),
+            Column("Share"), Column("Design effect", align="right"), Column("Likeness within an animal", align="right"),
+        ),
+        tuple(rows),
+        ("Likeness within an animal: the correlation between grafts of one animal. The interval allows for it.",),
+    )  # fmt: skip

@@ -1,0 +1,110 @@
+"""One invented reconstruction from fate to file: when it was looked at, why its record ends, and what it is."""
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from math import ceil, inf
+
+import numpy as np
+
+from synthetic_data.schedule import Look, looks
+from synthetic_data.signalment import Signalment, Wound
+from synthetic_data.truth import FREE_GRAFTS, GROUP, Fate, Planted
+
+LOCK_DAY = 150
+_AFTER_HEALING = ("died_unrelated", "euthanased_other", "amputated_other")
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """The looks of a reconstruction, the day first seen healed (None: never), and how its record ends."""
+
+    looks: tuple[Look, ...]
+    seen_healed: int | None
+    exit_reason: str
+    exit_day: int
+
+    @property
+    def last_seen(self) -> int:
+        """The day of the last look, 0 when there was none."""
+        return self.looks[-1].day if self.looks else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One reconstruction with all that its rows are written from."""
+
+    patient: str
+    wound_letter: str
+    operation: int
+    animal: Signalment
+    wound: Wound
+    planned_method: str
+    method: str
+    surgery: date
+    fate: Fate
+    course: Course
+
+    @property
+    def key(self) -> dict[str, object]:
+        """The three columns that name the reconstruction."""
+        return {
+            "patient_number": self.patient,
+            "wound_letter": self.wound_letter,
+            "operation_number": self.operation,
+        }
+
+    @property
+    def group(self) -> str:
+        """The broader class of the method."""
+        return GROUP[self.method]
+
+    @property
+    def is_free_graft(self) -> bool:
+        """Whether the method is a free graft."""
+        return self.group in FREE_GRAFTS
+
+    def on(self, day: int) -> date:
+        """The calendar date of a day after surgery."""
+        return self.surgery + timedelta(days=day)
+
+
+def fails_on(fate: Fate, reason: str, day: int) -> Fate:
+    """The same reconstruction ended by that reason on that day, before it could heal."""
+    lost_graft = reason in ("re_grafted", "converted_other_method", "amputated_wound", "died_related")
+    viable = min(fate.viable_pct, 40.0) if lost_graft else fate.viable_pct
+    return replace(
+        fate, took=fate.took and not lost_graft, viable_pct=viable, heals_on=inf, leaves=reason, leaves_on=day
+    )
+
+
+def draw_course(rng: np.random.Generator, planted: Planted, fate: Fate) -> Course:
+    """
+    Look at a reconstruction by the practice's schedule until it is healed and confirmed, it leaves, or the data lock.
+
+    A healed wound is mostly looked at again a week or more later, and about half are seen once more from day 90.
+    """
+    seen = looks(rng, planted.schedule, until=min(fate.leaves_on, LOCK_DAY), prompted=planted.prompted)
+    healed = next((look.day for look in seen if look.day >= fate.heals_on), None)
+    if healed is None:
+        return _unhealed(seen, fate)
+    confirming = next((look for look in seen if look.day >= healed + 7), None)
+    kept = [look for look in seen if look.day <= healed]
+    if confirming and rng.random() < 0.85:
+        kept.append(confirming)
+    late = int(rng.integers(max(90, kept[-1].day + 14), 181))
+    if late < fate.leaves_on and rng.random() < 0.6:
+        kept.append(Look(late))
+    last = kept[-1].day
+    followed = last >= healed + 7
+    if fate.leaves in _AFTER_HEALING and fate.leaves_on < 180:
+        return Course(tuple(kept), healed, fate.leaves, max(last, ceil(fate.leaves_on)))
+    return Course(tuple(kept), healed, "healed_and_followed" if followed else "healed_then_lost", last)
+
+
+def _unhealed(seen: tuple[Look, ...], fate: Fate) -> Course:
+    last = seen[-1].day if seen else 0
+    if fate.leaves == "lost" and fate.leaves_on <= LOCK_DAY:
+        return Course(seen, None, "lost_before_healing", last)
+    if fate.leaves and fate.leaves_on <= LOCK_DAY:
+        return Course(seen, None, fate.leaves, max(last, ceil(fate.leaves_on)))
+    return Course(seen, None, "still_open_at_lock", max(last, LOCK_DAY))

@@ -4,6 +4,7 @@ import io
 from collections.abc import Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
 from multiprocessing import get_context
 from pathlib import Path
 from pickle import PicklingError
@@ -43,10 +44,11 @@ def draw(
     With a folder, write `<id>.svg`, `<id>.png` (300 dots an inch) and `<id>.pdf` into it as well. With a helper this
     process draws from the front and the helper from the back; what cannot travel to the helper is drawn here.
     """
-    if helper is None:
-        return {figure.id: draw_one(figure, folder) for figure in figures}
-    elsewhere = {figure.id: helper.submit(draw_one, figure, folder) for figure in reversed(figures)}
-    return {figure.id: _drawn(figure, folder, elsewhere[figure.id]) for figure in figures}
+    elsewhere: dict[str, Future[str]] = {}
+    if helper is not None:
+        with suppress(BrokenProcessPool):
+            elsewhere = {figure.id: helper.submit(draw_one, figure, folder) for figure in reversed(figures)}
+    return {figure.id: _drawn(figure, folder, elsewhere.get(figure.id)) for figure in figures}
 
 
 def draw_one(figure: Figure, folder: Path | None = None) -> str:
@@ -99,14 +101,12 @@ def warm_up() -> None:
     draw_one(Figure("empty", "", "", "", ggplot()))
 
 
-def _drawn(figure: Figure, folder: Path | None, elsewhere: Future[str]) -> str:
-    if elsewhere.cancel():
-        return draw_one(figure, folder)
-    try:
-        return elsewhere.result()
-    except (BrokenProcessPool, PicklingError, AttributeError, TypeError):
-        # Pickle tells of a local function by any of these; a true fault of the figure shows again here.
-        return draw_one(figure, folder)
+def _drawn(figure: Figure, folder: Path | None, elsewhere: Future[str] | None) -> str:
+    if elsewhere is not None and not elsewhere.cancel():
+        # Pickle tells of a local function by any of these; a true fault of the figure shows again below.
+        with suppress(BrokenProcessPool, PicklingError, AttributeError, TypeError):
+            return elsewhere.result()
+    return draw_one(figure, folder)
 
 
 def _style_to_attributes(element: ElementTree.Element) -> None:

@@ -86,7 +86,7 @@ def _heads(table: Table) -> str:
 
 
 def _head(column: Column, rows: int = 1) -> str:
-    unit = f' <span class="unit">{escape(column.unit)}</span>' if column.unit else ""
+    unit = f' <span class="unit">({escape(column.unit)})</span>' if column.unit else ""
     tall = f' rowspan="{rows}"' if rows > 1 else ""
     return f'<th scope="col"{tall}{_side(column)}>{escape(column.name)}{unit}</th>'
 

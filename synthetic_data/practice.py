@@ -5,8 +5,9 @@ Everything here is made up: animals, numbers, dates and outcomes. Nothing can be
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from math import inf
 from types import MappingProxyType
 
 import numpy as np
@@ -14,7 +15,7 @@ import numpy as np
 from audit import dictionary
 from synthetic_data import sheets
 from synthetic_data.blanks import with_blanks
-from synthetic_data.cases import Case, draw_course, fails_on
+from synthetic_data.cases import Case, Course, draw_course, fails_on
 from synthetic_data.ratings import score_rows
 from synthetic_data.sheets import Row
 from synthetic_data.signalment import draw_animal, draw_wound, pick
@@ -24,6 +25,8 @@ from synthetic_data.visits import visit_rows
 
 CaseKey = tuple[str, str, int]
 _USUAL = ("mesh_full",) * 8 + ("punch",) * 5 + ("sheet_full",) * 5 + ("flap_axial",) * 2 + ("strip", "mesh_split")
+_INSTEAD = "mesh_full"
+_NOT_DONE = Course((), None, "transferred_care", 3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,8 @@ def invent(
     truth: dict[CaseKey, Fate] = {}
     for plan, number, day in zip(plans, numbers, days, strict=True):
         for case in _animal(rng, planted, plan, f"H{number}", first + timedelta(days=day)):
-            truth[case.patient, case.wound_letter, case.operation] = case.fate
+            if case.method != "not_done":
+                truth[case.patient, case.wound_letter, case.operation] = case.fate
             _write(rng, planted, case, rows)
     return Practice(
         name,
@@ -98,22 +102,75 @@ def invent(
 
 
 def _animal(rng: np.random.Generator, planted: Planted, plan: Plan, patient: str, arrival: date) -> list[Case]:
+    """Every reconstruction of one animal; what takes the animal away takes it from all its wounds on one date."""
     animal = draw_animal(rng, plan.species)
     effect = (float(rng.standard_normal()), float(rng.standard_normal()))
+    arrival = _working_day(arrival)
     cases: list[Case] = []
+    departure: tuple[str, float] | None = None
     for letter, methods in zip("ABCDEFG", plan.wounds, strict=False):
-        wound = draw_wound(rng, animal, _lead(methods))
-        surgery = _working(arrival)
+        wound = draw_wound(rng, animal, methods[0] if methods[0] != "not_done" else _INSTEAD)
+        waited = 0
         for operation, method in enumerate(methods, start=1):
-            following = methods[operation] if operation < len(methods) else ""
-            done, planned = method, method
-            if method == "not_done":
-                planned = "mesh_full"
-            elif rng.random() < 0.05 and GROUP[method] in FREE_GRAFTS:
-                planned = "sheet_full" if method != "sheet_full" else "mesh_full"
+            planned = _planned(rng, method)
             fate = draw_fate(rng, planted, effect, planned, plan.species, wound.region, wound.bed)
-            fate = _planned_end(rng, plan, fate, method, following)
-            course = draw_course(rng, planted, fate)
-            cases.append(Case(patient, letter, operation, animal, wound, planned, done, surgery, fate, course))
-            surgery = surgery + timedelta(days=course.exit_day)
+            departure = departure or _departure(rng, plan, fate)
+            if operation < len(methods):
+                fate = _fails(rng, fate, methods[operation])
+            else:
+                fate = _leaves(plan, fate, departure[0], departure[1] - waited, first=not cases)
+            course = draw_course(rng, planted, fate) if method != "not_done" else _NOT_DONE
+            surgery = arrival + timedelta(days=waited)
+            cases.append(Case(patient, letter, operation, animal, wound, planned, method, surgery, fate, course))
+            waited += course.exit_day
     return cases
+
+
+def _working_day(day: date) -> date:
+    return day + timedelta(days=max(0, 7 - day.weekday()) % 7 if day.weekday() >= 5 else 0)
+
+
+def _planned(rng: np.random.Generator, method: str) -> str:
+    """The method planned: now and then another than the one done."""
+    if method == "not_done":
+        return _INSTEAD
+    changed = GROUP[method] in FREE_GRAFTS and rng.random() < 0.05
+    return method if not changed else "sheet_full" if method != "sheet_full" else "mesh_full"
+
+
+def _departure(rng: np.random.Generator, plan: Plan, fate: Fate) -> tuple[str, float]:
+    if plan.leaves:
+        return plan.leaves, float(rng.integers(9, 27))
+    again = any(len(methods) > 1 for methods in plan.wounds)
+    return ("", inf) if plan.stays or again else (fate.leaves, fate.leaves_on)
+
+
+def _fails(rng: np.random.Generator, fate: Fate, following: str) -> Fate:
+    reason = "re_grafted" if GROUP[following] in FREE_GRAFTS else "converted_other_method"
+    return fails_on(fate, reason, int(rng.integers(14, 29)))
+
+
+def _leaves(plan: Plan, fate: Fate, reason: str, day: float, *, first: bool) -> Fate:
+    if reason.startswith("amputated") and not first:
+        reason, day = "", inf
+    if plan.leaves and reason:
+        return fails_on(fate, reason, int(day))
+    return replace(fate, leaves=reason, leaves_on=day)
+
+
+def _write(rng: np.random.Generator, planted: Planted, case: Case, rows: dict[str, list[Row]]) -> None:
+    if case.operation == 1:
+        if case.wound_letter == "A":
+            rows["animals"].append(sheets.animal_row(rng, case.patient, case.animal))
+        rows["wounds"].append(sheets.wound_row(rng, case))
+    area = rows["wounds"][-1]["area_cm2"]
+    reconstruction = sheets.reconstruction_row(rng, case, area)
+    visits = visit_rows(rng, planted, case, reconstruction)
+    rows["reconstructions"].append(reconstruction)
+    rows["visits"] += visits
+    if case.is_free_graft:
+        rows["donor_sites"].append(sheets.donor_row(rng, case, reconstruction["graft_area_cm2"]))
+    rows["scores"] += score_rows(rng, planted, case)
+    rows["complications"] += complication_rows(rng, case)
+    rows["exits"].append(sheets.exit_row(case, visits))
+    rows["theatre_list"].append({"patient_number": case.patient, "surgery_date": case.surgery})

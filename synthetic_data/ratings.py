@@ -78,5 +78,5 @@ def _row(case: Case, on: date, item: str, rater: Rater, value: object, coat: str
         "scale": scale.get(item, "look-v1"),
         "blinded_to_day": yes_no(rater.blinded),
         "is_repeat": "no",
-        "confidence": "sure",
+        "confidence": "sure" if value != NA else NA,
     }

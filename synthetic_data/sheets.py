@@ -150,7 +150,7 @@ def _geometry(rng: np.random.Generator, case: Case, area: float) -> dict[str, ob
         found |= {"thickness": thickness, "meshed": yes_no(mesh), "mesh_expansion": 1.5 if mesh else None}
     elif case.group == "flap":
         width = round(case.wound.width_cm * 1.1, 1)
-        supply = ARTERIES[case.wound.region] if case.method == "flap_axial" else _supply(case.method)
+        supply = ARTERIES.get(case.wound.region, "other") if case.method == "flap_axial" else _supply(case.method)
         found |= {
             "flap_length_cm": round(width * rng.uniform(1.8, 2.8), 1),
             "flap_width_cm": width,

@@ -42,10 +42,12 @@ def _troubles(rng: np.random.Generator, case: Case) -> Iterator[Row]:
         yield _row(case, what, "recipient", seen, last[0], action, extent=extent)
     if rng.random() < _RATE.get(case.group, 0.16):
         what = pick(rng, _WHAT.get(case.group, _ON_A_GRAFT))
-        yield _row(case, what, "recipient", seen, int(pick_day(rng, seen)), _ACTION.get(what, "none"))
+        yield _row(case, what, "recipient", seen, _early_day(rng, seen), _ACTION.get(what, "none"))
     if case.is_free_graft and rng.random() < 0.06:
         what = pick(rng, ("dehiscence_edge", "seroma"))
-        yield _row(case, what, "donor", seen, int(pick_day(rng, seen)), _ACTION[what])
+        yield _row(case, what, "donor", seen, _early_day(rng, seen), _ACTION[what])
+    if case.fate.took and case.course.exit_reason == "amputated_wound":
+        yield _row(case, "infection_deep", "recipient", seen, seen[-1], "antimicrobial; amputation")
     if case.course.exit_reason == "died_related":
         yield _row(case, "death", "systemic", seen, case.course.exit_day, "none")
     if seen[-1] >= 90 and rng.random() < 0.08:
@@ -55,7 +57,7 @@ def _troubles(rng: np.random.Generator, case: Case) -> Iterator[Row]:
         }
 
 
-def pick_day(rng: np.random.Generator, seen: list[int]) -> int:
+def _early_day(rng: np.random.Generator, seen: list[int]) -> int:
     """A look of the first month, or the first look."""
     early = [day for day in seen if day <= 30] or seen[:1]
     return early[int(rng.integers(len(early)))]
@@ -74,6 +76,6 @@ def _row(case: Case, what: str, site: str, seen: list[int], day: int, action: st
         "class": "complication",
         "related": "probable",
     }
-    if what == "infection_superficial":
+    if what.startswith("infection"):
         row["infection_basis"] = "purulent_discharge"
     return row

@@ -47,8 +47,8 @@ class Planted:
 
     Healing is log-normal: `healing_days` is the median of a dog's wound off the distal limb, multiplied by `cat_time`,
     `distal_time` and, without take, `loss_time`. Take is a probability with odds multiplied likewise. `intra_animal` is
-    the correlation between two wounds of one animal of the log healing times, and of the liabilities to take.
-    `exits` and `loss` are constant rates a day; the rate of loss is multiplied by `loss_without_take` after a failed take.
+    the correlation, between two wounds of one animal, of the log healing times and of the liabilities to take.
+    `exits` and `loss` are constant rates a day; loss is multiplied by `loss_without_take` after a failed take.
     """
 
     healing_days: Mapping[str, float] = field(

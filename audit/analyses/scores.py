@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from itertools import combinations
 
-import numpy as np
 import pandas as pd
 
 from audit.protocol import Protocol
-from audit.stats.ordinal import Superiority, superiority
+from audit.results import Estimate
+from audit.stats.ordinal import superiority
 from audit.store import Store
 
 GRADES = {"hair": 5, "look_edge": 4, "look_level": 4, "look_tone": 4, "look_pull": 4, "look_surface": 4, "use": 4}
@@ -25,12 +25,13 @@ class ItemScores:
 
     item: str
     species: str
+    grades: int
     scored: int
     asked: int
     reasons: tuple[tuple[str, int], ...]
     counts: pd.DataFrame
     medians: tuple[tuple[str, float, int], ...]
-    pairs: tuple[tuple[str, str, Superiority], ...]
+    pairs: tuple[tuple[str, str, Estimate], ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,21 +72,21 @@ def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> I
     return ItemScores(
         item,
         species,
+        GRADES[item],
         len(scored),
         len(asked),
         tuple(sorted(((str(reason), int(n)) for reason, n in missing.items()), key=lambda r: (-r[1], r[0]))),
         counts,
         tuple((name, float(part["value"].median()), len(part)) for name, part in groups.items()),
-        tuple((a, b, _pair(groups[a], groups[b], protocol)) for a, b in combinations(large, 2)),
+        tuple((a, b, _pair(groups[a], groups[b], protocol.analysis.level)) for a, b in combinations(large, 2)),
     )
 
 
-def _pair(first: pd.DataFrame, second: pd.DataFrame, protocol: Protocol) -> Superiority:
+def _pair(first: pd.DataFrame, second: pd.DataFrame, level: float) -> Estimate:
     return superiority(
         first["value"].to_numpy(float),
         second["value"].to_numpy(float),
-        first_animal=first["animal"].to_numpy(),
-        second_animal=second["animal"].to_numpy(),
-        level=protocol.analysis.level,
-        generator=np.random.default_rng(protocol.analysis.seed),
+        first_animals=first["animal"].to_numpy(),
+        second_animals=second["animal"].to_numpy(),
+        level=level,
     )

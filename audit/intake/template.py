@@ -194,7 +194,7 @@ def _kind(field: Field) -> str:
 def _width(field: Field) -> float:
     longest = max((len(word) for word in field.heading.split()), default=0)
     words = max((len(word) for word in field.words), default=0)
-    return min(30, max(9, longest + 3, len(field.heading) / 2 + 3, words + 2, 13 if field.kind == "date" else 0))
+    return min(30, max(12 if field.kind == "key" else 16, longest + 3, len(field.heading) / 2 + 3, words + 2, 13 if field.kind == "date" else 0))
 
 
 def unit(field: Field) -> str:

@@ -208,15 +208,15 @@ def one_sample_log_rank(
 def _tally(day: ArrayLike, is_event: ArrayLike, weight: ArrayLike | None) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Distinct days in order, with the events and all the leavers of each."""
     days, happened = np.asarray(day), np.asarray(is_event)
-    if days.ndim != 1 or days.shape != happened.shape or (weight is not None and days.shape != np.shape(weight)):
-        raise AuditError(f"day, event and weight differ in length: {days.shape}, {happened.shape}, {np.shape(weight)}")
+    count = np.ones(days.shape) if weight is None else np.asarray(weight, dtype=float)
+    if days.ndim != 1 or days.shape != happened.shape or days.shape != count.shape:
+        raise AuditError(f"day, event and weight differ in length: {days.shape}, {happened.shape}, {count.shape}")
     if len(days) == 0:
         raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
     if np.isnan(days).any() or days.min() < 0 or not np.isfinite(days).all():
         raise AuditError("a day is missing, infinite or before surgery; mend it or leave the case out by name")
     whole = np.issubdtype(days.dtype, np.integer) and days.max() <= LAST_GRID_DAY
     distinct, place = (np.arange(days.max() + 1), days) if whole else np.unique(days, return_inverse=True)
-    count = np.ones(len(days)) if weight is None else np.asarray(weight, dtype=float)
     happened = happened.astype(float)
     if not np.isin(happened, (0.0, 1.0)).all():
         raise AuditError("an event is neither true nor false; leave the unknown out by name")

@@ -159,19 +159,24 @@ def cell_bounds(cells: Cells) -> tuple[np.ndarray, np.ndarray]:
 
 
 def climb(
-    cells: Cells, start: np.ndarray | None = None, pin: tuple[int, float] | None = None, *, limit: int = 5000
+    cells: Cells,
+    start: np.ndarray | None = None,
+    pin: tuple[int, float] | None = None,
+    *,
+    precision: float = 1e-9,
+    limit: int = 5000,
 ) -> Fit:
     """
     Masses that maximise the likelihood, by EM and ICM steps in turn.
 
     `pin` = (c, share) holds the total mass of the cells before c at that share. `start` holds masses to begin from,
-    positive wherever the answer may be. Stops when the Kuhn-Tucker gap is at most 1e-9 n, near the reach of double
-    precision; raises AuditError where that takes more than `limit` steps.
+    positive wherever the answer may be. Stops when the Kuhn-Tucker gap a case is at most `precision`, by default near
+    the reach of double precision; raises AuditError where that takes more than `limit` steps.
     """
     m, n = len(cells.start), float(cells.weight.sum())
     c, share = pin if pin is not None else (0, 0.0)
     mass = _pinned(np.full(m, 1.0) if start is None else start, c, share)
-    tolerance = 1e-9 * n
+    tolerance = precision * n
     for iteration in range(limit):
         height = np.concatenate(([0.0], np.cumsum(mass)))
         cover = height[cells.stop] - height[cells.first]

@@ -65,13 +65,12 @@ def superiority(
     (0.96875, 0.54, 1.0)
     """
     share, variance, freedom, (first_n, second_n) = placements(first, second, first_animals, second_animals)
-    quantile = float(t.ppf((1 + level) / 2, freedom))
     if variance > 0:
-        low, high = _wilson(share, share * (1 - share) / variance, quantile)
+        low, high = _wilson(share, share * (1 - share) / variance, float(t.ppf((1 + level) / 2, freedom)))
         method = "Wilson on the effective number of placement values, t quantile"
     else:
-        low, high = _newcombe(share, first_n, second_n, quantile)
-        method = "Newcombe method 5 on animals, t quantile"
+        low, high = _newcombe(share, first_n, second_n, float(norm.ppf((1 + level) / 2)))
+        method = "Newcombe method 5 on animals"
     return Estimate(
         quantity="probability of superiority",
         value=share,

@@ -55,13 +55,15 @@ def share_interval(
     weight: ArrayLike | None = None,
     level: float = 0.95,
     design_effect: float = 1.0,
+    degrees: float = inf,
     unit: str = "animals",
 ) -> Estimate:
     """
     Share healed by the end of `day`, from days known to lie in (left, right], with its profile-likelihood interval.
 
     The interval holds every share theta whose likelihood, maximised over all curves through theta on that day, falls
-    short of the greatest by no more than chance allows: 2 (l_max - l(theta)) / design_effect <= chi-square, 1 df.
+    short of the greatest by no more than chance allows: 2 (l_max - l(theta)) / design_effect <= chi-square, 1 df, or
+    F with (1, `degrees`) for few animals.
     Cases whose visits straddle the day widen it. `numerator` counts the cases surely healed, `unknown` those that
     the visits cannot tell. Raises as `npmle`, and AuditError for a level or design effect that makes no sense.
 
@@ -76,7 +78,9 @@ def share_interval(
     seen = curve.seen
     sure, unknown = seen.end <= day, (seen.start <= day) & (seen.end > day)
     counts = round(float(seen.weight[sure].sum())), round(float(seen.weight[unknown].sum()))
-    return profiled_share(curve, day, counts, f"share healed by day {day:g}", unit, level, design_effect)
+    return profiled_share(
+        curve, day, counts, f"share healed by day {day:g}", unit, level, allowed_drop(level, design_effect, degrees)
+    )
 
 
 def band(
@@ -87,9 +91,12 @@ def band(
     weight: ArrayLike | None = None,
     level: float = 0.95,
     design_effect: float = 1.0,
+    degrees: float = inf,
 ) -> Band:
     """Limits of `share_interval` on each of `days`: they hold for each day by itself, not for the whole curve."""
-    return profiled_band(_HealingCurve.of(left, right, weight), days, level, design_effect)
+    return profiled_band(
+        _HealingCurve.of(left, right, weight), days, level, allowed_drop(level, design_effect, degrees)
+    )
 
 
 def quantile_interval(
@@ -100,6 +107,7 @@ def quantile_interval(
     weight: ArrayLike | None = None,
     level: float = 0.95,
     design_effect: float = 1.0,
+    degrees: float = inf,
     unit: str = "animals",
 ) -> Estimate:
     """
@@ -108,7 +116,9 @@ def quantile_interval(
     The estimate lies in (value, value_to], or is exact where they are equal. What lies beyond the last day on record
     is None. Raises as `share_interval`, and AuditError for a `p` outside (0, 1).
     """
-    return profiled_quantile(_HealingCurve.of(left, right, weight), p, "healed", unit, level, design_effect)
+    return profiled_quantile(
+        _HealingCurve.of(left, right, weight), p, "healed", unit, level, allowed_drop(level, design_effect, degrees)
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -145,10 +155,10 @@ class _HealingCurve:
 
 
 def profiled_share(
-    curve: Curve, day: float, counts: tuple[int, int], quantity: str, unit: str, level: float, design_effect: float
+    curve: Curve, day: float, counts: tuple[int, int], quantity: str, unit: str, level: float, drop: float
 ) -> Estimate:
     """Share of any curve on `day` with its interval; `counts` are the sure and the unknown cases."""
-    low, high = _limits(curve, day, _allowed_drop(level, design_effect), (None, None))
+    low, high = _limits(curve, day, drop, (None, None))
     value, value_to = curve.share(day)
     return Estimate(
         quantity=quantity,
@@ -166,9 +176,8 @@ def profiled_share(
     )
 
 
-def profiled_band(curve: Curve, days: ArrayLike, level: float, design_effect: float) -> Band:
+def profiled_band(curve: Curve, days: ArrayLike, level: float, drop: float) -> Band:
     """Pointwise limits of any curve; days that no visit parts share one computation."""
-    drop = _allowed_drop(level, design_effect)
     at = np.asarray(days, dtype=float)
     place = np.searchsorted(curve.days, at, "left") + np.searchsorted(curve.days, at, "right")
     found: dict[int, Span] = {}
@@ -183,7 +192,6 @@ def profiled_band(curve: Curve, days: ArrayLike, level: float, design_effect: fl
 
 def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, level: float, design_effect: float) -> Estimate:
     """Day by which a share `p` of any curve is reached, by inverting the intervals of its shares."""
-    drop = _allowed_drop(level, design_effect)
     if not 0 < p < 1:
         raise AuditError(f"a quantile lies between 0 and 1, not at {p}")
     ends = curve.days
@@ -220,13 +228,24 @@ def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, level: float
     )
 
 
-def _allowed_drop(level: float, design_effect: float) -> float:
-    """How far the log-likelihood may fall inside the interval: half the chi-square quantile, times the effect."""
+def allowed_drop(level: float, design_effect: float, degrees: float) -> float:
+    """
+    How far the log-likelihood may fall inside the interval: half the chi-square quantile, times the design effect.
+
+    With finite `degrees` (animals less one) the F quantile takes its place, as an answer to few animals (Owen AB.
+    Biometrika 1988;75:237-249).
+    """
     if not 0 < level < 1:
         raise AuditError(f"a confidence level lies between 0 and 1, not at {level}")
     if not 1 <= design_effect < inf:
         raise AuditError(f"a design effect is at least 1, not {design_effect}; use 1 for one graft an animal")
-    return NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2 * design_effect
+    if not degrees >= 1:
+        raise AuditError(f"degrees of freedom are at least 1, not {degrees}: an interval needs 2 animals or more")
+    if degrees == inf:
+        return NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2 * design_effect
+    from scipy.special import stdtrit  # costs 0.3 s to import
+
+    return float(stdtrit(degrees, (1 + level) / 2)) ** 2 / 2 * design_effect
 
 
 def _limits(curve: Curve, day: float, drop: float, guess: tuple[float | None, float | None]) -> Span:

@@ -6,14 +6,10 @@ with asked as (
     select
         healing.*,
         healing_day.day,
-        exit_group.words,
         cause in ('amputated_wound', 'died_related', 're_operated', 'euthanased_cost') as is_failure,
         cause in ('amputated_other', 'died_unrelated') as is_unrelated_end
     from healing
     cross join healing_day
-    left join (
-        select grouping, min(label) as words from code where field = 'exit_reason' group by grouping
-    ) as exit_group on exit_group.grouping = healing.cause
 )
 
 select
@@ -37,8 +33,8 @@ select
         when status = 'excluded' then reason
         when right_day <= day then null
         when left_day >= day then 'seen open on day ' || left_day
-        when is_failure or (is_unrelated_end and exit_day <= day) then cause || ' on day ' || exit_day || ', never seen healed'
-        when right_day is not null then 'seen open, then healed, on days ' || left_day || ' and ' || right_day
+        when is_failure or (is_unrelated_end and exit_day <= day) then exit_words || ' on day ' || exit_day
+        when right_day is not null then 'healed between day ' || left_day || ' and ' || right_day
         when left_day = 0 then 'never seen open or healed'
         else 'last seen open on day ' || left_day
     end as reason

@@ -26,7 +26,7 @@ from reports.style import FONT, INK, house_theme
 from reports.wording import count, join
 
 LINE = 0.17
-GAP = 0.3
+GAP = 0.24
 KINDS = ("value given", "looked at or asked, no value", "missing")
 FILLS = ("#3B6E8F", "#A9C4D6", "#F0F2F4")
 
@@ -49,22 +49,24 @@ def _flow(answer: FlowAnswer) -> Figure:
         arrows.append((0.0, 0.62, middle, middle))
         y = _box(boxes, middle + LINE, "side", f"left out, {number:,}: {reason}")
     spine_start, y = boxes[0][4], y - GAP
-    species = join([f"{cases:,} in {SPECIES[name].lower()}" for name, cases, _ in answer.species]) if asked else ""
+    ordered = sorted(answer.species, key=lambda part: list(SPECIES).index(part[0]))
+    species = join([f"{cases:,} in {SPECIES[name].lower()}" for name, cases, _ in ordered])
     top = y
     y = _box(
         boxes, y, "main", f"{count(asked, 'operation')} asked about",
         *([f"in {count(answer.animals, 'animal')}: {species}"] if asked else []),
     )  # fmt: skip
     arrows.append((0.0, 0.0, spine_start, top))
+    spine_start = y
     if answer.never_seen:
-        middle = y - GAP / 2
+        middle = y - GAP - LINE
         arrows.append((0.0, 0.62, middle, middle))
-        _box(boxes, middle + LINE, "side", f"never seen after surgery, {len(answer.never_seen):,} (kept)")
+        y = _box(boxes, middle + LINE, "side", f"kept, {len(answer.never_seen):,}: never seen after surgery")
     if asked:
-        arrows.append((0.0, 0.0, y, y - GAP - 2 * LINE))
+        arrows.append((0.0, 0.0, spine_start, y - GAP))
         ends = sorted(answer.exits, key=lambda end: -len(end[1]))
-        y = _box(
-            boxes, y - GAP - 2 * LINE, "main", "How the records end",
+        _box(
+            boxes, y - GAP, "main", "How the records end",
             *(f"{label('exit_reason', reason)}: {len(codes):,}" for reason, codes in ends),
         )  # fmt: skip
     frame = pd.DataFrame(boxes, columns=["xmin", "xmax", "text", "ymin", "ymin_first", "ymax"])

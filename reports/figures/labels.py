@@ -38,9 +38,9 @@ def species_order(found: Iterable[str]) -> tuple[str, ...]:
 
 def k_of_n(group: GroupShare) -> str:
     """The known counts of a group, and how many are unknown: "7 of 9; 2 unknown"."""
-    words = f"{len(group.cases.sure_yes)} of {group.cases.known}"
+    words = f"{len(group.cases.sure_yes):,} of {group.cases.known:,}" if group.cases.known else "none known"
     unknown = len(group.cases.cannot_tell)
-    return f"{words}; {unknown} unknown" if unknown else words
+    return f"{words}; {unknown:,} unknown" if unknown else words
 
 
 def wrapped(words: str, width: int) -> str:

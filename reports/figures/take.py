@@ -57,13 +57,15 @@ def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
     )
     groups = rows.groupby(["species", "location"], sort=False)["y"].agg(["mean", "min", "size"]).reset_index()
     groups = groups.assign(panel=pd.Categorical(groups["species"].map(heads), list(heads.values())))
+    between = groups[groups.duplicated("species", keep="last")]
     doubtful = rows[rows["upper"] > rows["viable_pct"]]
     plot = (
         ggplot(rows, aes("viable_pct", "y"))
         + facet_grid("panel", scales="free_y", space="free_y")
-        + geom_hline(aes(yintercept="min - 0.9"), groups, color=FAINT, size=0.5)
         + geom_vline(xintercept=answer.threshold_pct, color=UNKNOWN, linetype="dashed", size=0.6)
     )
+    if len(between):
+        plot += geom_hline(aes(yintercept="min - 0.9"), between, color=FAINT, size=0.5)
     if len(doubtful):
         plot += geom_segment(aes("viable_pct", "y", xend="upper", yend="y"), doubtful, color=UNKNOWN, size=0.8)
     plot = (

@@ -4,16 +4,19 @@ import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pandas as pd
 import pytest
-from playwright.sync_api import Browser, sync_playwright
 from plotnine import aes, geom_point, geom_step, ggplot, labs, scale_y_continuous
 
 from reports.document import Caution, Column, Figure, Ledger, Report, Section, Table
 from reports.saving import draw
 from reports.style import group_scales, house_theme
 from reports.to_html import to_html
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 FLAGS = (
     "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
@@ -116,13 +119,14 @@ def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def browser() -> Iterator["Browser"]:
     """A Chromium of this computer, without a network."""
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     names = ("chromium", "chromium-browser", "google-chrome", "chrome")
     found = os.environ.get("CHROMIUM") or next(filter(None, map(shutil.which, names)), None)
     if found is None:
         pytest.skip("no Chromium on the path; install one, or name it in the variable CHROMIUM")
-    with sync_playwright() as playwright:
+    with sync_api.sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=found, headless=True, args=FLAGS)
         yield chromium
         chromium.close()

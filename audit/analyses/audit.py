@@ -1,0 +1,60 @@
+"""All questions of the audit, asked of one store under one protocol."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from audit.analyses.bandages import BandageAnswer, bandages
+from audit.analyses.case_mix import CaseMixAnswer, case_mix
+from audit.analyses.complications import ComplicationAnswer, complications
+from audit.analyses.donor import DonorAnswer, donor
+from audit.analyses.flow import FlowAnswer, flow
+from audit.analyses.healing import HealingAnswer, healing
+from audit.analyses.scores import ScoreAnswer, scores
+from audit.analyses.take import TakeAnswer, take
+from audit.analyses.yardsticks import Answers, YardstickAnswer, yardsticks
+from audit.protocol import Protocol
+from audit.store import Store
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Audit:
+    """The answers, the protocol they stand under, and the day of the first load (None for an empty store)."""
+
+    protocol: Protocol
+    first_load: date | None
+    flow: FlowAnswer
+    case_mix: CaseMixAnswer
+    take: TakeAnswer
+    healing: HealingAnswer
+    scores: ScoreAnswer
+    complications: ComplicationAnswer
+    donor: DonorAnswer
+    bandages: BandageAnswer
+    yardsticks: YardstickAnswer
+
+    @property
+    def frozen_first(self) -> bool:
+        """True where the protocol was frozen on an earlier day than, or the same day as, the first load."""
+        frozen = self.protocol.frozen
+        return frozen is not None and (self.first_load is None or frozen.on <= self.first_load)
+
+
+def run_audit(store: Store, protocol: Protocol) -> Audit:
+    """Every answer, from the current rows of the store. Same store and protocol, same answers."""
+    store.bind(protocol)
+    loads = store.loads()
+    took, healed = take(store, protocol), healing(store, protocol)
+    harmed, donors, changed = complications(store, protocol), donor(store, protocol), bandages(store, protocol)
+    return Audit(
+        protocol,
+        None if loads.empty else min(loads["loaded_on"]),
+        flow(store, protocol),
+        case_mix(store),
+        took,
+        healed,
+        scores(store, protocol),
+        harmed,
+        donors,
+        changed,
+        yardsticks(Answers(took, healed, harmed, donors, changed), protocol),
+    )

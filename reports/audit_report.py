@@ -1,0 +1,87 @@
+"""The audit report: every section in the order of reading, the page, and each figure and table as a file."""
+
+from pathlib import Path
+
+from audit.analyses.audit import Audit, run_audit
+from audit.protocol import Protocol
+from audit.store import Store
+from reports.cautions import CAUTIONS
+from reports.document import Report
+from reports.saving import draw, start_helper
+from reports.sections.bandages import bandage_section
+from reports.sections.case_mix import case_mix_section
+from reports.sections.complications import complication_section, complication_sentences
+from reports.sections.definitions import definition_sections
+from reports.sections.donor import donor_section
+from reports.sections.flow import flow_section
+from reports.sections.healing import healing_section, healing_sentences
+from reports.sections.scores import score_section, score_sentences
+from reports.sections.take import take_section, take_sentences
+from reports.sections.yardsticks import yardstick_section, yardstick_sentences
+from reports.tables import to_csv
+from reports.to_html import to_html
+
+
+def audit_report(audit: Audit, *, invented: bool = False) -> Report:
+    """The document, before it has a format."""
+    protocol = audit.protocol
+    flow = flow_section(audit.flow)
+    return Report(
+        protocol.protocol.name,
+        "An invented practice: no animal, owner or result in it is real" if invented else protocol.protocol.question,
+        CAUTIONS,
+        (
+            flow.sentences[0],
+            *take_sentences(audit.take, protocol),
+            *healing_sentences(audit.healing, protocol),
+            *complication_sentences(audit.complications, protocol),
+            *score_sentences(audit.scores),
+            *yardstick_sentences(audit.yardsticks),
+        ),
+        (
+            flow,
+            case_mix_section(audit.case_mix),
+            take_section(audit.take, protocol),
+            healing_section(audit.healing, protocol),
+            score_section(audit.scores),
+            complication_section(audit.complications, protocol),
+            donor_section(audit.donor, protocol),
+            bandage_section(audit.bandages),
+            yardstick_section(audit.yardsticks, protocol),
+        ),
+        definition_sections(protocol, audit.healing),
+        (
+            ("Period", f"operations of {protocol.period.start} to {protocol.period.end}"),
+            ("Cases were found by", protocol.protocol.case_finding.replace("_", " ")),
+            ("Protocol", frozen_words(audit)),
+            ("Unit", protocol.analysis.unit.replace("_", " ")),
+        ),
+    )
+
+
+def frozen_words(audit: Audit) -> str:
+    """Whether the protocol was settled before the cases were loaded."""
+    frozen = audit.protocol.frozen
+    if frozen is None:
+        return "not frozen: its definitions may have been chosen after the results were seen"
+    when = "on or before the day" if audit.frozen_first else "only after the day"
+    return f"version {audit.protocol.protocol.version}, frozen on {frozen.on}, {when} the first cases were loaded"
+
+
+def write_report(store: Store, protocol: Protocol, into: Path, *, invented: bool = False) -> Path:
+    """
+    Write report.html, figures/ and tables/ into the folder and return the page.
+
+    Same store and protocol: same bytes.
+    """
+    figures, tables = into / "figures", into / "tables"
+    for folder in (figures, tables):
+        folder.mkdir(parents=True, exist_ok=True)
+    with start_helper() as helper:
+        report = audit_report(run_audit(store, protocol), invented=invented)
+        drawn = draw(report.figures, figures, helper)
+    for table in report.tables:
+        (tables / f"{table.id}.csv").write_bytes(to_csv(table))
+    page = into / "report.html"
+    page.write_text(to_html(report, drawn), "utf-8", newline="\n")
+    return page

@@ -1,0 +1,102 @@
+"""The section on complications."""
+
+from audit.analyses.complications import ComplicationAnswer
+from audit.protocol import Protocol
+from reports import wording
+from reports.document import Column, Ledger, Section, Table
+from reports.figures.complications import complication_figures
+from reports.figures.labels import SPECIES, label, species_order
+from reports.sections.shares import share_ledger, share_table, why_unknown
+
+QUESTIONS = {
+    "any": "any complication",
+    "other_than_graft_loss": "a complication other than graft loss",
+    "major_or_worse": "a major complication or worse",
+    "catastrophic": "a catastrophic complication",
+    "infection_recipient": "infection at the graft",
+    "infection_donor": "infection at the donor site",
+    "re_operated": "grafted again or changed to another method",
+    "limb_lost_or_related_death": "limb lost for the wound, or related death",
+}
+
+
+def complication_sentences(answer: ComplicationAnswer, protocol: Protocol) -> tuple[str, ...]:
+    """One sentence a species: any, and major or worse, by the protocol's day."""
+    found = dict(answer.overall)
+    sentences = []
+    for any_group in found["any"]:
+        worse = next((g for g in found["major_or_worse"] if g.species == any_group.species), None)
+        smallest = protocol.analysis.smallest_percentage
+        known = "none is known" if any_group.share is None else wording.share(any_group.share.estimate, smallest)
+        major = "unknown" if worse is None or worse.share is None else wording.share(worse.share.estimate, smallest)
+        unknown = len(any_group.cases.cannot_tell)
+        sentences.append(
+            f"{SPECIES[any_group.species]}: by day {answer.by_day}, {known} had a complication of any kind, and {major} a "
+            f"major one or worse{f'; {unknown} were not watched so long' if unknown else ''}."
+        )
+    return tuple(sentences)
+
+
+def complication_section(answer: ComplicationAnswer, protocol: Protocol) -> Section:
+    """Cases with a complication by question, method and grade; each kind with its cases."""
+    smallest = protocol.analysis.smallest_percentage
+    rows = [(question, group) for question, groups in answer.overall for group in groups]
+    table = share_table(
+        "complication-shares", f"Cases with a complication by day {answer.by_day}", [g for _, g in rows], "", smallest,
+        extra=(("What", [QUESTIONS[question] for question, _ in rows]),),
+    )  # fmt: skip
+    unknown = why_unknown(dict(answer.overall)["any"])
+    return Section(
+        "complications",
+        "Complications",
+        "What goes wrong, how badly, and in how many?",
+        (*complication_sentences(answer, protocol), *((f"Cannot tell: {unknown}.",) if unknown else ())),
+        complication_figures(answer),
+        (
+            _with_question_first(table),
+            share_table(
+                "complications-by-method", f"Any complication by day {answer.by_day}, by method", answer.by_method,
+                "method_group", smallest, notes=("Not a comparison of methods.",),
+            ),
+            _kinds(answer),
+        ),
+        (
+            *(
+                share_ledger(group, "", QUESTIONS[question].capitalize(), ("with", "without"))
+                for question, groups in answer.overall
+                for group in groups
+            ),
+            Ledger("Grade set by hand, with a reason", (("other than the derived grade", answer.overridden),)),
+        ),
+        (
+            "The grade follows the treatment that was needed: none or a bandage change is minor; drugs, drainage, debridement, "
+            "a further operation or sedation is major; amputation or related death is catastrophic. Expected sequelae and "
+            "disease that comes back are listed, not counted.",
+            "Complications are counted by case, never added up: one case may have several. Passive records miss some, so a case "
+            "counts as free of complications only if it was watched to that day.",
+        ),
+    )  # fmt: skip
+
+
+def _with_question_first(table: Table) -> Table:
+    """The same table with its last column, the question, in front."""
+    columns = (table.columns[-1], *table.columns[:-1])
+    rows = tuple((row[-1].capitalize(), *row[:-1]) for row in table.rows)
+    return Table(table.id, table.title, columns, rows, table.notes)
+
+
+def _kinds(answer: ComplicationAnswer) -> Table:
+    kinds = answer.kinds
+    species = species_order(kinds["species"])
+    rows = []
+    for (group, name, grade), part in kinds.groupby(["complication_group", "complication", "grade"], dropna=False, sort=True):
+        counts = {row.species: row.cases for row in part.itertuples(index=False)}
+        known = grade if isinstance(grade, str) else "treatment not recorded"
+        rows.append((label("complication", name).capitalize(), label("", group), known, *(str(counts.get(s, 0)) for s in species)))
+    return Table(
+        "complication-kinds",
+        "Complications by kind and derived grade: cases with it, at any time",
+        (Column("Complication"), Column("Kind"), Column("Grade"), *(Column(SPECIES[s], align="right") for s in species)),
+        tuple(rows),
+        (f"{wording.count(answer.not_counted, 'entry')} not counted: expected sequelae, failures to cure, or disease that came back.",),
+    )

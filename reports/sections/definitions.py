@@ -1,0 +1,94 @@
+"""The last sections: the protocol as it stood, definitions, scales, and the methods with their sources."""
+
+from audit.analyses.healing import HealingAnswer
+from audit.protocol import Protocol
+from reports import wording
+from reports.document import Column, Section, Table
+
+TERMS = (
+    ("Day 0", "The day of the operation. By day k means on or before day k."),
+    ("Reconstruction", "One operation. A re-graft is another one; the first of each animal is counted unless a table says so."),
+    ("Sure yes, sure no, cannot tell", "What the records settle, before any model. Cases that cannot be told are never dropped: the "
+     "bounds show what they could change."),
+    ("Healed", "Complete epithelialisation of the whole defect, seen by a professional or on a photograph. A telephone call moves nothing."),
+    ("Healed between", "After the last day seen not epithelialised, up to the first day seen epithelialised."),
+    ("Minor, major, catastrophic", "No treatment beyond a bandage; drugs, drainage, sedation or surgery; loss of the limb or related death."),
+)  # fmt: skip
+
+SCALES = (
+    ("Hair cover", "0", "no hair inside the outline"),
+    ("Hair cover", "1", "lone hairs; skin seen everywhere"),
+    ("Hair cover", "2", "hair hides skin over less than half"),
+    ("Hair cover", "3", "hair hides skin over half or more; outline still to be traced"),
+    ("Hair cover", "4", "outline not to be traced from one metre without parting the coat"),
+    ("Look: edge", "0 to 3", "not to be found; found on close look; seen at arm's length; seen across a room"),
+    ("Look: level", "0 to 3", "flush; slight step felt; step seen; ridge or hollow that casts a shadow"),
+    ("Look: skin tone", "0 to 3", "as beside it; slightly off; clearly off; like a scar or shiny"),
+    ("Look: pull", "0 to 3", "none; faint lines; skin or pad beside it displaced; joint, eyelid or lip held out of place"),
+    ("Look: surface", "0 to 3", "sound; dry or flaky; thickened or callused; cracks or bleeds"),
+    ("Limb use", "3 to 0", "no difference at any pace; only after hard exercise or on the pad; lame at walk; not used"),
+)
+
+METHODS = (
+    ("Share of cases", "Wilson interval; with several grafts an animal, ratio estimator with the animal as cluster and Wilson on the "
+     "effective number", "Wilson, J Am Stat Assoc 1927;22:209; Rao and Scott, Biometrics 1992;48:577; Korn and Graubard, Surv Methodol "
+     "1998;24:193"),
+    ("Partial pooling", "Beta-binomial model integrated on a grid", "Gelman and others, Bayesian Data Analysis, 3rd edition 2013, chapter 5"),
+    ("Mean percent take", "Bias-corrected accelerated bootstrap of animals", "Efron, J Am Stat Assoc 1987;82:171"),
+    ("Time to healing", "Nonparametric maximum likelihood from visit intervals with competing exits, to a proven maximum; profile-"
+     "likelihood intervals", "Turnbull, J R Stat Soc B 1976;38:290; Hudgens, Satten and Longini, Biometrics 2001;57:74; Thomas and "
+     "Grunkemeier, J Am Stat Assoc 1975;70:865"),
+    ("Follow-up", "Reverse Kaplan-Meier", "Schemper and Smith, Control Clin Trials 1996;17:343"),
+    ("Grades", "Probability of superiority with placement values summed by animal", "Obuchowski, Biometrics 1997;53:567; Brunner and "
+     "Munzel, Biom J 2000;42:17"),
+    ("Bandage changes", "Mean cumulative function with variance by animal", "Nelson, J Qual Technol 1988;20:24; Lawless and Nadeau, "
+     "Technometrics 1995;37:158"),
+    ("Difference from a published share", "Square-and-add of the two intervals", "Newcombe, Stat Med 1998;17:873"),
+)  # fmt: skip
+
+
+def definition_sections(protocol: Protocol, healing: HealingAnswer) -> tuple[Section, ...]:
+    """Terms, scales, methods and the whole protocol."""
+    gap = max((curve.incidence.kkt_gap for curve in healing.overall), default=0.0)
+    return (
+        Section(
+            "definitions",
+            "Definitions and methods",
+            "What do the words and numbers mean?",
+            (),
+            (),
+            (
+                Table("terms", "Words", (Column("Word"), Column("Meaning")), TERMS),
+                Table("scales", "Scales of our own, unvalidated", (Column("Scale"), Column("Grade"), Column("Words")), SCALES),
+                Table(
+                    "methods", "Methods and their sources", (Column("For"), Column("Method"), Column("Source")), METHODS,
+                    (f"Intervals at {wording.percent(protocol.analysis.level)}. Largest gap of a healing curve to its maximum: "
+                     f"{'below one in a million' if gap < 1e-6 else f'{gap:.1e}'} in log-likelihood.",),
+                ),
+            ),
+        ),
+        Section("protocol", "The protocol", "What was settled, and when?", (_frozen(protocol),), (), (_protocol(protocol),)),
+    )  # fmt: skip
+
+
+def _frozen(protocol: Protocol) -> str:
+    if protocol.frozen is None:
+        return "This protocol was not frozen: its definitions may have been chosen after the results were seen."
+    return f"This protocol was frozen on {protocol.frozen.on}; its hash is {protocol.frozen.sha256}."
+
+
+def _protocol(protocol: Protocol) -> Table:
+    content = protocol.model_dump(mode="json", exclude={"frozen", "rule_of_thumb"})
+    rows = [
+        (part.replace("_", " "), name.replace("_", " "), _plain(value))
+        for part, values in content.items()
+        for name, value in values.items()
+    ]
+    rows += [("rule of thumb", rule.name, rule.says) for rule in protocol.rule_of_thumb]
+    return Table("protocol-terms", "Every term of the protocol", (Column("Part"), Column("Term"), Column("Value")), tuple(rows))
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, list | tuple):
+        return ", ".join(_plain(item) for item in value) or "none"
+    return f"{value:g}" if isinstance(value, float) else str(value).replace("_", " ") or "none"

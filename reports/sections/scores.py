@@ -1,0 +1,95 @@
+"""The section on hair and looks."""
+
+from audit.analyses.scores import ItemScores, ScoreAnswer
+from reports import wording
+from reports.document import Column, Ledger, Section, Table
+from reports.figures.labels import SPECIES, label
+from reports.figures.scores import score_figures
+
+
+def score_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
+    """The share rated first, then the median hair grade by method group, species apart."""
+    hair = [item for item in answer.items if item.item == "hair"]
+    if not hair:
+        return (f"No hair grade from day {answer.from_day} on could be used.",)
+    sentences = []
+    for item in hair:
+        medians = wording.join([f"{wording.number(m, 0 if m.is_integer() else 1)} for {_group(g)} ({n})" for g, m, n in item.medians])
+        sentences.append(
+            f"{SPECIES[item.species]}: hair was graded from day {answer.from_day} on in {item.scored} of {item.asked} cases; "
+            f"median grade of 0 to 4 (cases): {medians}."
+        )
+    return tuple(sentences)
+
+
+def score_section(answer: ScoreAnswer) -> Section:
+    """Distributions by method group, chances of the higher grade, and who was rated."""
+    blinded, scored = answer.blinded
+    return Section(
+        "scores",
+        "Hair and looks across methods",
+        "How do hair and scar look from three months on?",
+        (*score_sentences(answer), *((f"{blinded} of {scored} grades came from raters blind to the method.",) if scored else ())),
+        score_figures(answer),
+        (_distribution(answer), _pairs(answer)) if answer.items else (),
+        tuple(_ledger(item) for item in answer.items if item.item == "hair"),
+        (
+            "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
+            "taken of grades, and a grade is never averaged over items.",
+            "Not a comparison of methods: the methods were used for different wounds.",
+        ),
+    )
+
+
+def _group(name: str) -> str:
+    return label("method_group", name)
+
+
+def _distribution(answer: ScoreAnswer) -> Table:
+    rows = []
+    for item in answer.items:
+        for group, median, cases in item.medians:
+            mine = item.counts[item.counts["method_group"] == group]
+            counts = {int(v): int(n) for v, n in zip(mine["value"], mine["cases"], strict=True)}
+            cells = [str(counts.get(grade, 0)) if grade < item.grades else "" for grade in range(5)]
+            rows.append((label("score_item", item.item).capitalize(), SPECIES[item.species], _group(group), str(cases), *cells,
+                         wording.number(median, 0 if median.is_integer() else 1)))  # fmt: skip
+    heads = [Column(str(grade), align="right") for grade in range(5)]
+    return Table(
+        "score-distribution",
+        "Grades by method: counts",
+        (Column("Item"), Column("Species"), Column("Method"), Column("Cases", align="right"), *heads, Column("Median", align="right")),
+        tuple(rows),
+        ("Hair: 0 none to 4 not to be told from the coat around. Look items: 0 best to 3 worst. Limb use: 3 no difference seen to 0.",),
+        (("", 4), ("Grade", 5), ("", 1)),
+    )
+
+
+def _pairs(answer: ScoreAnswer) -> Table:
+    rows = tuple(
+        (label("score_item", item.item).capitalize(), SPECIES[item.species], f"{_group(a)} over {_group(b)}", _chance(estimate),
+         f"{estimate.denominator} in {estimate.animals} animals")
+        for item in answer.items
+        for a, b, estimate in item.pairs
+    )  # fmt: skip
+    return Table(
+        "score-superiority",
+        "Chance that a case of the first method has the higher grade",
+        (Column("Item"), Column("Species"), Column("Methods"), Column("Chance (interval)"), Column("Cases")),
+        rows,
+        (
+            "Ties count half; one half means no difference. Intervals allow for several grafts of one animal. Only groups of "
+            "three animals or more. Exploratory: so many pairs will show some difference by chance.",
+        ),
+    )
+
+
+def _chance(estimate: object) -> str:
+    value, low, high = (getattr(estimate, name) for name in ("value", "low", "high"))
+    return f"{wording.number(value, 2)} ({wording.number(low, 2)} to {wording.number(high, 2)})"
+
+
+def _ledger(item: ItemScores) -> Ledger:
+    rows = item.counts.sort_values(["method_group", "value"]).itertuples(index=False)
+    groups = tuple((f"{_group(row.method_group)}, grade {row.value:g}", tuple(row.case_codes)) for row in rows)
+    return Ledger(f"{label('score_item', item.item).capitalize()}: {SPECIES[item.species]}", groups)

@@ -1,0 +1,119 @@
+"""The section that holds rules of thumb and published figures beside the practice's own."""
+
+from collections.abc import Sequence
+
+from audit.analyses.yardsticks import Yardstick, YardstickAnswer
+from audit.protocol import Protocol
+from reports import wording
+from reports.document import Column, Ledger, Section, Table
+from reports.figures.labels import SPECIES
+from reports.figures.yardsticks import yardstick_figures
+
+SHARES = ("take", "healed_by", "sutures_out", "complication", "major_complication")
+
+
+def yardstick_sentences(answer: YardstickAnswer) -> tuple[str, ...]:
+    """One sentence a rule of thumb with the verdict for each species."""
+    sentences = []
+    for name in dict.fromkeys(rule.name for rule in answer.rules):
+        mine = [rule for rule in answer.rules if rule.name == name]
+        verdicts = "; ".join(f"{SPECIES[rule.species].lower()}: {verdict_words(rule)}" for rule in mine)
+        sentences.append(f"Rule of thumb \u201c{name}\u201d: {verdicts}.")
+    return tuple(sentences)
+
+
+def verdict_words(yardstick: Yardstick) -> str:
+    """The verdict, and how many more cases would tell where it is open."""
+    if yardstick.own is None:
+        return "no case bears on it"
+    if yardstick.verdict is None:
+        return "side by side only, no verdict"
+    words = yardstick.verdict.answer
+    more = yardstick.verdict.more_cases
+    return f"{words}, about {wording.count(more, 'more case')} would tell" if words == "cannot tell" and more else words
+
+
+def yardstick_section(answer: YardstickAnswer, protocol: Protocol) -> Section:
+    """Target, rules of thumb and published figures, each with both definitions and a verdict that may be open."""
+    smallest = protocol.analysis.smallest_percentage
+    return Section(
+        "yardsticks",
+        "Rules of thumb and published figures",
+        "Is what people say true here?",
+        yardstick_sentences(answer),
+        yardstick_figures(answer),
+        (
+            _table("target", "The target of this audit", answer.target, smallest, "Target"),
+            _table("rules", "Rules of thumb: common practice, no source", answer.rules, smallest, "Rule of thumb"),
+            _published(answer.published, smallest),
+        ),
+        tuple(
+            Ledger(f"{y.name}: {SPECIES[y.species]}", (("counted", y.cases), ("cannot tell", y.unknown)))
+            for y in (*answer.target, *answer.rules)
+            if y.own is not None
+        ),
+        (
+            "A rule of thumb is not a standard. Published figures come from other wounds, other animals and other definitions; "
+            "the columns say where they differ. \u201cCannot tell\u201d means that so few cases allow either answer; it never means "
+            "that there is no difference.",
+        ),
+    )
+
+
+def own_words(yardstick: Yardstick, smallest: int) -> str:
+    """Our own value with its interval and number of cases."""
+    own = yardstick.own
+    if own is None:
+        return "no case bears on it"
+    if yardstick.quantity in SHARES:
+        few = f" ({wording.share_interval(own)})" if (own.denominator or 0) < smallest else ""
+        return wording.share(own, smallest) + few
+    if yardstick.quantity == "bandage_changes":
+        return f"{wording.amount(own, 'changes')}; {wording.count(len(yardstick.cases), 'case')}"
+    if yardstick.quantity == "bandage_gap_early":
+        return f"{wording.amount(own, 'days')}; {wording.count(len(yardstick.cases), 'case')}"
+    return f"{wording.time(own)}; {wording.count(len(yardstick.cases), 'case')}"
+
+
+def _range_words(yardstick: Yardstick) -> str:
+    low, high = yardstick.theirs
+    if low is None or high is None:
+        return "not printed"
+    return wording.percent_range(low, high) if yardstick.quantity in SHARES else f"{low:g} to {high:g}"
+
+
+def _table(identifier: str, title: str, rows: Sequence[Yardstick], smallest: int, first: str) -> Table:
+    return Table(
+        f"yardsticks-{identifier}",
+        title,
+        (
+            Column(first), Column("What it says"), Column("Species"), Column("Read as"), Column("What we count"),
+            Column("Ours"), Column("Verdict"),
+        ),
+        tuple(
+            (y.name, y.their_definition, SPECIES[y.species], _range_words(y), y.our_definition, own_words(y, smallest),
+             verdict_words(y))
+            for y in rows
+        ),
+    )  # fmt: skip
+
+
+def _published(rows: Sequence[Yardstick], smallest: int) -> Table:
+    return Table(
+        "yardsticks-published",
+        "Published figures, each with its definition and how far it was read",
+        (
+            Column("Source"), Column("Who, and what was counted"), Column("Theirs"), Column("Ours, same species and method"),
+            Column("Where they differ"), Column("Read"), Column("Verdict"),
+        ),
+        tuple((y.name, y.their_definition, _theirs(y), f"{SPECIES[y.species]}: {own_words(y, smallest)}", y.differs, y.read,
+               verdict_words(y)) for y in rows),
+        ("Intervals of published shares were computed here (Clopper-Pearson) and ignore grafts of one animal being alike.",),
+    )  # fmt: skip
+
+
+def _theirs(yardstick: Yardstick) -> str:
+    point = yardstick.theirs_point
+    if yardstick.quantity in SHARES and point is not None:
+        return f"{wording.percent(point)} of {yardstick.theirs_n} ({_range_words(yardstick)})"
+    return f"day {point:g} in {yardstick.theirs_n} (printed range {_range_words(yardstick)})"

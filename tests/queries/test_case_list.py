@@ -1,0 +1,99 @@
+"""Which reconstructions there are, and why some are not asked about."""
+
+import pytest
+
+from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case, protocol_with
+
+
+def test_a_whole_case(store):
+    plant(store, "animals", species="cat", age_years=4.5, sex="female", neutered="neutered", breed_group="cat_short_coat")
+    plant(store, "wounds", cause="bite", region="pad_carpal", bed_grade="g3", contamination="contaminated",
+          area_cm2=12.0, area_method="tracing_grid", earlier_closures=1)  # fmt: skip
+    plant(store, "reconstructions", planned_method="mesh_full", done_method="punch", recipient_bed="granulating",
+          graft_area_cm2=9.5, body_mass_kg=4.1, asa=2, running_order=3)  # fmt: skip
+    plant(store, "visits", visit_day=9)
+    plant(store, "visits", visit_day=11, contact="owner_photo", graft_visible=False)
+    plant(store, "visits", visit_day=40, contact="phone")
+    plant(store, "exits", exit_reason="transferred_care", exit_day=40, last_seen_day=10)
+
+    (row,) = (dict(zip(store.rows("case_list").columns, row, strict=True)) for row in found(store, "case_list"))
+    assert row == {
+        "case_code": CASE, "animal": ANIMAL, "wound": "A", "operation": 1, "species": "cat", "age_years": 4.5,
+        "sex": "female", "neutered": "neutered", "breed_group": "cat_short_coat", "cause": "bite", "cause_group": "trauma",
+        "region": "pad_carpal", "location": "foot_pad", "is_distal": True, "planned_method": "mesh_full",
+        "method": "punch", "method_group": "piece_graft", "is_free_graft": True, "is_piece_graft": True, "is_flap": False,
+        "recipient_bed": "granulating", "bed_grade": "g3", "contamination": "contaminated", "area_cm2": 12.0,
+        "area_method": "tracing_grid", "graft_area_cm2": 9.5, "body_mass_kg": 4.1, "asa": 2, "surgery_month": "2024-05",
+        "running_order": 3, "clock_day": 0, "earlier_closures": 1, "exit_reason": "transferred_care", "exit_group": "lost",
+        "exit_day": 40, "last_seen_day": 11, "visits": 3, "looks": 2, "animal_order": 1, "is_first": True,
+        "reason": None, "status": "eligible",
+    }  # fmt: skip
+
+
+def test_each_reason_to_leave_a_case_out(store):
+    store.bind(protocol_with("period", start="2024-01", end="2024-12"))
+    plant_case(store, "0" * 12, done_method="not_done", surgery_month="2023-01")
+    plant_case(store, "1" * 12, surgery_month="2023-12")
+    plant_case(store, "2" * 12, surgery_month="2025-01")
+    plant_case(store, "3" * 12)
+    plant(store, "exits", animal="3" * 12, exit_reason="consent_withdrawn", exit_day=9)
+    plant_case(store, "4" * 12, surgery_month="2024-01")
+    plant(store, "reconstructions", animal="4" * 12, operation=2, surgery_month="2024-12", clock_day=340)
+
+    assert found(store, "case_list", "case_code", "animal_order", "status", "reason") == [
+        ("000000000000-A1", None, "excluded", "planned, then not done"),
+        ("111111111111-A1", 1, "excluded", "outside the period"),
+        ("222222222222-A1", 1, "excluded", "outside the period"),
+        ("333333333333-A1", 1, "excluded", "consent withdrawn"),
+        ("444444444444-A1", 1, "eligible", None),
+        ("444444444444-A2", 2, "excluded", "not the first operation of its animal"),
+    ]
+
+
+def test_every_reconstruction_may_be_asked_about(store):
+    store.bind(protocol_with("analysis", unit="every_reconstruction"))
+    plant_case(store)
+    plant(store, "reconstructions", operation=2, running_order=2, clock_day=10)
+
+    assert found(store, "case_list", "case_code", "is_first", "status") == [
+        (CASE, True, "eligible"),
+        (f"{ANIMAL}-A2", False, "eligible"),
+    ]
+
+
+def test_the_first_operation_is_the_earliest_that_was_done(store):
+    """Operation 1 was not done; of two in one month the running order tells which came first."""
+    plant_case(store, done_method="not_done", surgery_month="2024-01")
+    plant(store, "wounds", wound="B", region="flank")
+    plant(store, "reconstructions", operation=2, surgery_month="2024-05", running_order=7, clock_day=120)
+    plant(store, "reconstructions", wound="B", surgery_month="2024-05", running_order=6)
+
+    assert found(store, "case_list", "case_code", "animal_order", "is_first") == [
+        (CASE, None, False),
+        (f"{ANIMAL}-A2", 2, False),
+        (f"{ANIMAL}-B1", 1, True),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("method", "group", "kinds"),
+    [
+        ("pad_segmental", "piece_graft", (True, True, False)),
+        ("sheet_split", "sheet_graft", (True, False, False)),
+        ("flap_fold", "flap", (False, False, True)),
+        ("primary_closure", "closure", (False, False, False)),
+        ("combined", "combined", (False, False, False)),
+    ],
+)
+def test_kinds_of_method(store, method, group, kinds):
+    plant_case(store, done_method=method)
+
+    columns = ("method_group", "is_free_graft", "is_piece_graft", "is_flap")
+    assert found(store, "case_list", *columns) == [(group, *kinds)]
+
+
+def test_ended_records_are_no_longer_counted(store):
+    plant_case(store)
+    plant(store, "visits", ended_by=2)
+
+    assert found(store, "case_list", "visits") == [(0,)]

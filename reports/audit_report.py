@@ -18,7 +18,7 @@ from reports.sections.healing import healing_section, healing_sentences
 from reports.sections.scores import score_section, score_sentences
 from reports.sections.take import take_section, take_sentences
 from reports.sections.yardsticks import yardstick_section, yardstick_sentences
-from reports.tables import to_csv
+from reports.tables import write_csv
 from reports.to_html import to_html
 
 
@@ -81,7 +81,7 @@ def write_report(store: Store, protocol: Protocol, into: Path, *, invented: bool
         report = audit_report(run_audit(store, protocol), invented=invented)
         drawn = draw(report.figures, figures, helper)
     for table in report.tables:
-        (tables / f"{table.id}.csv").write_bytes(to_csv(table))
+        write_csv(table, tables)
     page = into / "report.html"
     page.write_text(to_html(report, drawn), "utf-8", newline="\n")
     return page

@@ -16,9 +16,9 @@ from plotnine import (
 )
 from plotnine.scales.scale import scale
 
-# Okabe M, Ito K. Color universal design (2008): blue, vermillion, bluish green, reddish purple. Their orange, yellow
-# and sky blue are too pale for lines on white.
-COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
+# Okabe M, Ito K. Color universal design (2008): blue, vermillion, black, reddish purple. Their orange, yellow and sky
+# blue are too pale for lines on white; their green comes too near the blue for eyes without short-wave cones.
+COLOURS = ("#0072B2", "#D55E00", "#000000", "#CC79A7")
 LINE_TYPES = ("solid", "dashed", "dotted", "dashdot")
 SHAPES = ("o", "^", "s", "D")
 SCALES = {

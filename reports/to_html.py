@@ -30,13 +30,17 @@ def to_html(report: Report, drawings: Mapping[str, str]) -> str:
     def drawing(figure: Figure) -> Markup:
         return Markup(drawings[figure.id])
 
-    return _template_environment().get_template("report.html.j2").render(
-        report=report,
-        style=Markup(style),
-        style_hash=base64.b64encode(hashlib.sha256(style.encode()).digest()).decode(),
-        figure_numbers=figure_numbers,
-        table_html=table_html,
-        drawing=drawing,
+    return (
+        _template_environment()
+        .get_template("report.html.j2")
+        .render(
+            report=report,
+            style=Markup(style),
+            style_hash=base64.b64encode(hashlib.sha256(style.encode()).digest()).decode(),
+            figure_numbers=figure_numbers,
+            table_html=table_html,
+            drawing=drawing,
+        )
     )
 
 

@@ -1,6 +1,6 @@
 """Numbers into words: every number in a sentence or a table is worded here, so that two places cannot differ."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from math import isfinite
 
@@ -145,10 +145,10 @@ def share(estimate: Estimate, smallest: int = 10) -> str:
 
 def share_interval(estimate: Estimate) -> str:
     """The interval of a share in words: "95 % interval 57 to 93 %"."""
-    if _known(estimate.low) is None or _known(estimate.high) is None:
+    low, high = _known(estimate.low), _known(estimate.high)
+    if low is None or high is None:
         return f"no {percent(estimate.level)} interval"
-    assert estimate.low is not None and estimate.high is not None
-    return f"{percent(estimate.level)} interval {percent_range(estimate.low, estimate.high)}"
+    return f"{percent(estimate.level)} interval {percent_range(low, high)}"
 
 
 def time(estimate: Estimate) -> str:
@@ -158,16 +158,13 @@ def time(estimate: Estimate) -> str:
     Where visits only bound the day it reads "between day 21 and day 26", or "day 26 or later".
     """
     first, last = _known(estimate.value), _known(estimate.value_to)
-    low, high = _known(estimate.low), _known(estimate.high)
-    level = percent(estimate.level)
     if first is None:
         found = "not reached" if last is None else f"by {day(last)}"
     elif last is None:
         found = f"{day(first)} or later"
     else:
         found = day(first) if first == last else f"between {day(first)} and {day(last)}"
-    around = f"no {level} interval" if low is None and high is None else f"{level} interval {day_range(low, high)}"
-    return f"{found} ({around})"
+    return f"{found} ({_interval(estimate, day_range)})"
 
 
 def amount(estimate: Estimate, unit: str = "", places: int = 1) -> str:
@@ -177,13 +174,10 @@ def amount(estimate: Estimate, unit: str = "", places: int = 1) -> str:
     >>> amount(Estimate("changes", 9.5, 9.5, 7, 12, 0.95, "exact", "grafts"), "changes")
     '9.5 changes (95 % interval 7.0 to 12.0)'
     """
-    first, last = _known(estimate.value), _known(estimate.value_to)
-    low, high = _known(estimate.low), _known(estimate.high)
-    level = percent(estimate.level)
-    if first is None:
+    if _known(estimate.value) is None:
         return "no estimate"
-    found = _range(first, last, places)
-    around = f"no {level} interval" if low is None and high is None else f"{level} interval {_range(low, high, places)}"
+    found = _range(estimate.value, estimate.value_to, places)
+    around = _interval(estimate, lambda low, high: _range(low, high, places))
     return f"{found}{f' {unit}' if unit else ''} ({around})"
 
 
@@ -196,9 +190,7 @@ def points(estimate: Estimate) -> str:
     """
     ends = (estimate.value, estimate.value_to, estimate.low, estimate.high)
     value, value_to, low, high = (None if end is None else end * 100 for end in ends)
-    scaled = Estimate(
-        estimate.quantity, value, value_to, low, high, estimate.level, estimate.method, estimate.unit
-    )
+    scaled = Estimate(estimate.quantity, value, value_to, low, high, estimate.level, estimate.method, estimate.unit)
     return amount(scaled, "percentage points", places=0)
 
 
@@ -231,11 +223,19 @@ def sentence(text: str) -> str:
     return text if not text else f"{text[0].upper()}{text[1:]}{'' if text[-1] in '.?!' else '.'}"
 
 
+def _interval(estimate: Estimate, words: Callable[[float | None, float | None], str]) -> str:
+    level = percent(estimate.level)
+    if _known(estimate.low) is None and _known(estimate.high) is None:
+        return f"no {level} interval"
+    return f"{level} interval {words(estimate.low, estimate.high)}"
+
+
 def _known(value: float | None) -> float | None:
     return None if value is None or not isfinite(value) else value
 
 
 def _range(low: float | None, high: float | None, places: int) -> str:
+    low, high = _known(low), _known(high)
     if low is None:
         return "not known" if high is None else f"up to {number(high, places)}"
     if high is None:

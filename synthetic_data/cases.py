@@ -68,12 +68,16 @@ class Case:
         return self.surgery + timedelta(days=day)
 
 
-def fails_on(fate: Fate, reason: str, day: int) -> Fate:
+def ended(fate: Fate, reason: str, day: int) -> Fate:
     """The same reconstruction ended by that reason on that day, before it could heal."""
-    lost_graft = reason in ("re_grafted", "converted_other_method", "amputated_wound", "died_related")
-    viable = min(fate.viable_pct, 40.0) if lost_graft else fate.viable_pct
+    failed = reason in ("re_grafted", "converted_other_method", "amputated_wound", "died_related")
     return replace(
-        fate, took=fate.took and not lost_graft, viable_pct=viable, heals_on=inf, leaves=reason, leaves_on=day
+        fate,
+        took=fate.took and not failed,
+        viable_pct=min(fate.viable_pct, 40.0) if failed else fate.viable_pct,
+        heals_on=inf if failed else max(fate.heals_on, day + 1.0),
+        leaves=reason,
+        leaves_on=day,
     )
 
 

@@ -1,5 +1,5 @@
 """
-The invented practice that `takehold demo` shows: Ostrel Hill, which does not exist, and its sixty animals, 2022 to 2025.
+The invented practice of the demonstration: Ostrel Hill, which does not exist, and its sixty animals, 2022 to 2025.
 
 Every row is made up. The shares were set so that the report has something to say, not to match any real practice.
 """
@@ -14,9 +14,17 @@ from synthetic_data.sheets import Row
 from synthetic_data.truth import Planted
 
 NAME = "Ostrel Hill (an invented practice)"
-SEED = 11
+SEED = 77
+PLANTED = Planted(
+    healing_days={**Planted().healing_days, "mesh_graft": 24, "sheet_graft": 22, "piece_graft": 27},
+    take={**Planted().take, "mesh_graft": 0.92, "sheet_graft": 0.9, "piece_graft": 0.88},
+    exits={},
+    loss=0.0,
+    loss_time=1.4,
+    percent_step=10,
+)
 
-# Singly, or "first > second" for a re-operation, or "one + other" for two wounds; then how many animals come for it.
+# What animals come for ("first > second" for a re-operation, "one + other" for two wounds), and how many do.
 _DOGS = {
     "mesh_full": 9, "punch": 5, "sheet_full": 4, "mesh_full > mesh_full": 1, "punch > punch": 1,
     "sheet_full > flap_axial": 1, "mesh_full + punch": 2, "mesh_full + mesh_full": 1, "strip": 1, "stamp": 1,
@@ -49,8 +57,7 @@ def demo_practice() -> Practice:
     >>> len(demo_practice().rows["animals"])
     60
     """
-    planted = Planted(exits={}, loss=0.0, loss_time=1.5, percent_step=10)
-    practice = invent(seed=SEED, plans=demo_plans(), planted=planted, name=NAME)
+    practice = invent(seed=SEED, plans=demo_plans(), planted=PLANTED, name=NAME)
     donors = practice.rows["donor_sites"]
     removed = [place for place, row in enumerate(donors) if isinstance(row["suture_out_date"], date)]
     for place, day in ((removed[3], 2), (removed[20], 31)):

@@ -15,7 +15,7 @@ import numpy as np
 from audit import dictionary
 from synthetic_data import sheets
 from synthetic_data.blanks import with_blanks
-from synthetic_data.cases import Case, Course, draw_course, fails_on
+from synthetic_data.cases import Case, Course, draw_course, ended
 from synthetic_data.ratings import score_rows
 from synthetic_data.sheets import Row
 from synthetic_data.signalment import draw_animal, draw_wound, pick
@@ -147,14 +147,14 @@ def _departure(rng: np.random.Generator, plan: Plan, fate: Fate) -> tuple[str, f
 
 def _fails(rng: np.random.Generator, fate: Fate, following: str) -> Fate:
     reason = "re_grafted" if GROUP[following] in FREE_GRAFTS else "converted_other_method"
-    return fails_on(fate, reason, int(rng.integers(14, 29)))
+    return ended(fate, reason, int(rng.integers(14, 29)))
 
 
 def _leaves(plan: Plan, fate: Fate, reason: str, day: float, *, first: bool) -> Fate:
     if reason.startswith("amputated") and not first:
         reason, day = "", inf
     if plan.leaves and reason:
-        return fails_on(fate, reason, int(day))
+        return ended(fate, reason, int(day))
     return replace(fate, leaves=reason, leaves_on=day)
 
 

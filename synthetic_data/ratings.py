@@ -22,7 +22,8 @@ def score_rows(rng: np.random.Generator, planted: Planted, case: Case) -> list[R
             rows += _late(rng, planted, case, case.on(look.day))
         elif 9 <= look.day <= 11 and case.is_free_graft and rng.random() < 0.4:
             rows += _early(rng, planted, case, case.on(look.day))
-    return rows
+    places = rng.permutation(200)[: len(rows)] + 1
+    return [{**row, "order_number": int(place)} for row, place in zip(rows, places, strict=True)]
 
 
 def _late(rng: np.random.Generator, planted: Planted, case: Case, on: date) -> Iterator[Row]:

@@ -89,7 +89,7 @@ def check_workbook(path: Path, *, key: bytes, dates: DateOrder = "iso") -> Intak
 
 def _links(rows: Mapping[str, Sequence[Row]], codes: Codes) -> tuple[tuple[str, str], ...]:
     """Each animal's code with its number as the sheet of animals spells it."""
-    numbers = [row.values["patient_number"] for row in rows.get("animals", ()) if case_of(row)]
+    numbers = [row.data["patient_number"] for row in rows.get("animals", ()) if case_of(row)]
     return tuple(sorted((codes("animal", str(number)), str(number)) for number in numbers))
 
 
@@ -109,12 +109,15 @@ def _discreet(faults: list[Fault], private: list[Fault]) -> list[Fault]:
             kept.append(each)
         elif found.severity == "warning":
             value = masked(each.value)
-            kept.append(replace(each, value=value, sentence=each.sentence.replace(each.value, value), remedy="Mend the cell"))
+            kept.append(
+                replace(each, value=value, sentence=each.sentence.replace(each.value, value), remedy="Mend the cell")
+            )
     return kept + private
 
 
 def _in_order(faults: list[Fault], sheets: Sequence[Sheet]) -> list[Fault]:
     places = {sheet.name: place for place, sheet in enumerate(sheets, start=1)}
     return sorted(
-        dict.fromkeys(faults), key=lambda each: (places.get(each.sheet, 0), each.row or 0, len(each.cell), each.cell, each.check)
+        dict.fromkeys(faults),
+        key=lambda each: (places.get(each.sheet, 0), each.row or 0, len(each.cell), each.cell, each.check),
     )

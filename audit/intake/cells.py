@@ -23,7 +23,24 @@ HOW_ABSENT = "not recorded, not applicable, not assessable or refused"
 _NUMBER = re.compile(r"[+-]?(\d{1,15})(?:([.,])(\d{1,15}))?")
 _ORDERED = re.compile(r"(\d{1,4})\s*[./\-\s]\s*(\d{1,2})\s*[./\-\s]\s*(\d{1,4})")
 _ISO = re.compile(r"(\d{4}-\d{2}-\d{2})(?:[T ]00:00(?::00(?:\.0+)?)?)?")
-_SAYS_NOTHING = {"na", "n/a", "n.a.", "nil", "null", "none", "nan", "?", "??", "-", "--", ".", "x", "unknown", "missing", "nk"}
+_SAYS_NOTHING = {
+    "na",
+    "n/a",
+    "n.a.",
+    "nil",
+    "null",
+    "none",
+    "nan",
+    "?",
+    "??",
+    "-",
+    "--",
+    ".",
+    "x",
+    "unknown",
+    "missing",
+    "nk",
+}
 _LARGEST_KEY = 40
 _MOST_OPERATIONS = 20
 
@@ -65,7 +82,9 @@ def reader(
         if isinstance(raw, str) and (absence := absences.get(folded(raw))):
             if may_be_absent:
                 return Reading(absence=absence)
-            return _wrong("key_is_absent", f"{shown(raw)!r} cannot stand here, where rows are told apart", "Give the value")
+            return _wrong(
+                "key_is_absent", f"{shown(raw)!r} cannot stand here, where rows are told apart", "Give the value"
+            )
         return read(raw)
 
     return read_cell
@@ -82,7 +101,11 @@ def _odd(cell: Odd) -> Problem:
     if cell.why == "percentage":
         return Problem("percentage_format", f"the cell is formatted as a percentage and shows {shown(cell)}",
                        "Format it as a plain number and type the number without a per cent sign")  # fmt: skip
-    return Problem("spreadsheet_error", f"the cell holds the spreadsheet's error {shown(cell)}", "Type the value, or leave it blank")
+    return Problem(
+        "spreadsheet_error",
+        f"the cell holds the spreadsheet's error {shown(cell)}",
+        "Type the value, or leave it blank",
+    )
 
 
 def _index(codes: tuple[Code, ...]) -> dict[str, str]:
@@ -160,7 +183,9 @@ def ranged(field: Field, value: float) -> Reading:
     unit = "" if field.unit == "1" else f" {field.unit}"
     low, high = (-math.inf if field.low is None else field.low), (math.inf if field.high is None else field.high)
     if not low <= value <= high:
-        return _wrong("out_of_range", f"{value:g} is outside {low:g} to {high:g}{unit}", f"Check {field.term} and its unit")
+        return _wrong(
+            "out_of_range", f"{value:g} is outside {low:g} to {high:g}{unit}", f"Check {field.term} and its unit"
+        )
     if field.warn and not field.warn[0] <= value <= field.warn[1]:
         sentence = f"{value:g} is unusual; {field.warn[0]:g} to {field.warn[1]:g}{unit} is common"
         return Reading(value, problems=(Problem("unusual", sentence, "Check it; leave it if it is right", "warning"),))
@@ -191,12 +216,16 @@ def _not_a_number(field: Field, raw: object) -> Problem:
         return Problem("date_in_number", f"the cell holds the date or time {shown(text)} where {field.term} is due",
                        "Format it as a number and type it again")  # fmt: skip
     if text.strip().casefold() in _SAYS_NOTHING:
-        return Problem("not_a_number", f"{shown(text)!r} is not a number", f"If there is no value, write which: {HOW_ABSENT}")
+        return Problem(
+            "not_a_number", f"{shown(text)!r} is not a number", f"If there is no value, write which: {HOW_ABSENT}"
+        )
     unit = f", in {field.unit}" if field.unit not in ("", "1") else ""
     offer = ""
     if re.fullmatch(r"[+-]?\d{1,15},\d{1,15}", text.strip()):
         offer = f", for instance {text.strip().replace(',', '.')}"
-    return Problem("not_a_number", f"{shown(text)!r} is not a number", f"Write digits only{unit}{offer}; or {HOW_ABSENT}")
+    return Problem(
+        "not_a_number", f"{shown(text)!r} is not a number", f"Write digits only{unit}{offer}; or {HOW_ABSENT}"
+    )
 
 
 def _date_reader(field: Field, dates: DateOrder, comma: bool) -> Callable[[object], Reading]:
@@ -212,7 +241,9 @@ def _date_reader(field: Field, dates: DateOrder, comma: bool) -> Callable[[objec
             try:
                 return _dated(dt.date.fromisoformat(match[1]))
             except ValueError:
-                return _wrong("not_a_date", f"{shown(text)!r} is not a date of the calendar", "Give the date as yyyy-mm-dd")
+                return _wrong(
+                    "not_a_date", f"{shown(text)!r} is not a date of the calendar", "Give the date as yyyy-mm-dd"
+                )
         if match := _ORDERED.fullmatch(text):
             return _text_date(text, match, dates)
         return _wrong("not_a_date", f"{shown(text)!r} is not a date", f"Give the date as yyyy-mm-dd, or {HOW_ABSENT}")
@@ -236,7 +267,9 @@ def _text_date(text: str, match: re.Match[str], dates: DateOrder) -> Reading:
     """A date typed as text: refused unless the caller has said in which order this practice writes it."""
     first, second, third = (int(part) for part in match.groups())
     if len(match[3]) != 4:
-        return _wrong("not_a_date", f"{shown(text)!r} does not show which part is the year", "Give the date as yyyy-mm-dd")
+        return _wrong(
+            "not_a_date", f"{shown(text)!r} does not show which part is the year", "Give the date as yyyy-mm-dd"
+        )
     if dates == "iso":
         readings = [day for day in (_day(third, second, first), _day(third, first, second)) if day]
         meant = " or ".join(dict.fromkeys(day.isoformat() for day in readings))
@@ -273,13 +306,23 @@ def _label(field: Field) -> Callable[[object], Reading]:
 
     def read(raw: object) -> Reading:
         if isinstance(raw, bool | dt.date | dt.time | dt.timedelta):
-            return _wrong("not_a_code", f"the cell holds {shown(as_text(raw))}, no {field.term}", "Format it as text and type it again")
+            return _wrong(
+                "not_a_code",
+                f"the cell holds {shown(as_text(raw))}, no {field.term}",
+                "Format it as text and type it again",
+            )
         if isinstance(raw, float) and not raw.is_integer():
-            return _wrong("not_a_code", f"{shown(raw)} has decimals", f"Format the cell as text and type the {field.term} again")
+            return _wrong(
+                "not_a_code", f"{shown(raw)} has decimals", f"Format the cell as text and type the {field.term} again"
+            )
         text = " ".join(as_text(raw).split())
         text = re.sub(r"^(\d+)\.0+$", r"\1", text)
         if len(text) > _LARGEST_KEY:
-            return _wrong("not_a_code", f"{shown(text)!r} is too long for a {field.term}", f"Use at most {_LARGEST_KEY} characters")
+            return _wrong(
+                "not_a_code",
+                f"{shown(text)!r} is too long for a {field.term}",
+                f"Use at most {_LARGEST_KEY} characters",
+            )
         return Reading(text)
 
     return read
@@ -289,7 +332,11 @@ def _letter(field: Field) -> Callable[[object], Reading]:
     def read(raw: object) -> Reading:
         text = as_text(raw).strip().upper()
         if not re.fullmatch("[A-Z]", text):
-            return _wrong("not_a_letter", f"{shown(raw)!r} is no wound letter", "Use one letter, A for the first wound, B for the next")
+            return _wrong(
+                "not_a_letter",
+                f"{shown(raw)!r} is no wound letter",
+                "Use one letter, A for the first wound, B for the next",
+            )
         return Reading(text)
 
     return read
@@ -299,7 +346,11 @@ def _ordinal(field: Field) -> Callable[[object], Reading]:
     def read(raw: object) -> Reading:
         number = _number(raw, comma=False)
         if number is None or not float(number).is_integer() or not 1 <= number <= _MOST_OPERATIONS:
-            return _wrong("not_an_ordinal", f"{shown(as_text(raw))!r} is no {field.term}", f"Count 1, 2, 3, up to {_MOST_OPERATIONS}")
+            return _wrong(
+                "not_an_ordinal",
+                f"{shown(as_text(raw))!r} is no {field.term}",
+                f"Count 1, 2, 3, up to {_MOST_OPERATIONS}",
+            )
         return Reading(int(number))
 
     return read

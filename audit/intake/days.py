@@ -55,9 +55,13 @@ class Calendar:
 
 def case_of(row: Row) -> Case | None:
     """Patient, wound and operation of a row; operation 1 where the table has none; None when a key is broken."""
-    patient = row.values.get("patient_number")
-    wound, operation = row.values.get("wound_letter", "A"), row.values.get("operation_number", 1)
-    if not isinstance(patient, str) or not isinstance(operation, int) or row.broken & {"wound_letter", "operation_number"}:
+    patient = row.data.get("patient_number")
+    wound, operation = row.data.get("wound_letter", "A"), row.data.get("operation_number", 1)
+    if (
+        not isinstance(patient, str)
+        or not isinstance(operation, int)
+        or row.broken & {"wound_letter", "operation_number"}
+    ):
         return None
     return same(patient), str(wound), operation
 
@@ -67,7 +71,7 @@ def calendar(rows: Rows) -> Calendar:
     surgery: dict[Case, dt.date] = {}
     first: dict[tuple[str, str], dt.date] = {}
     for row in rows.get("reconstructions", ()):
-        case, day = case_of(row), row.values.get("surgery_date")
+        case, day = case_of(row), row.data.get("surgery_date")
         if case and isinstance(day, dt.date):
             surgery.setdefault(case, day)
             first[case[:2]] = min(day, first.get(case[:2], day))
@@ -81,7 +85,7 @@ def check_days(rows: Rows, when: Calendar) -> list[Fault]:
         for row in rows.get(table.name, ()):
             origin = when.origin(table, row)
             for each in table.fields:
-                day = row.values.get(each.name)
+                day = row.data.get(each.name)
                 if origin and isinstance(day, dt.date) and each.name != "surgery_date":
                     faults += [row.place(problem, each) for problem in _day_problems(each, day, origin)]
     return faults
@@ -100,7 +104,11 @@ def _day_problems(each: Field, day: dt.date, origin: dt.date) -> list[Problem]:
     if day.day <= 12 and not ranged(each, (dt.date(day.year, day.day, day.month) - origin).days).problems:
         swapped = dt.date(day.year, day.day, day.month)
         remedy += f"; with day and month swapped it would be {swapped}, {abs((swapped - origin).days)} days away"
-    return [Problem("day_out_of_range", f"{day} is {place}; {each.term} must lie on day {each.low:g} to {each.high:g}", remedy)]
+    return [
+        Problem(
+            "day_out_of_range", f"{day} is {place}; {each.term} must lie on day {each.low:g} to {each.high:g}", remedy
+        )
+    ]
 
 
 def deidentified(rows: Rows, when: Calendar, codes: Codes) -> dict[str, pd.DataFrame]:
@@ -140,7 +148,10 @@ def _frame(table: Table, rows: Sequence[Row], when: Calendar, codes: Codes, orde
         records.append(record)
     records.sort(key=lambda record: [_sortable(record[name]) for name in (*table.key_columns, "row_number")])
     columns = {each.column: dtype(each) for each in table.fields}
-    columns |= {each.name: "Int64" for each in DERIVED.get(table.name, ())} | {"absent": "object", "row_number": "Int64"}
+    columns |= {each.name: "Int64" for each in DERIVED.get(table.name, ())} | {
+        "absent": "object",
+        "row_number": "Int64",
+    }
     return pd.DataFrame({name: pd.Series([r[name] for r in records], dtype=kind) for name, kind in columns.items()})
 
 
@@ -152,7 +163,7 @@ def dtype(each: Field) -> str:
 
 
 def _stored(table: Table, each: Field, row: Row, when: Calendar, codes: Codes) -> object:
-    value = row.values.get(each.name)
+    value = row.data.get(each.name)
     if value is None:
         return None
     if isinstance(value, dt.date):

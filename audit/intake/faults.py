@@ -96,4 +96,6 @@ def nearest(word: str, words: Iterable[str]) -> tuple[str, ...]:
 def did_you_mean(word: str, words: Iterable[str], otherwise: str) -> str:
     """A remedy that offers the nearest allowed words, or the other advice when none is near."""
     close = nearest(word, words)
-    return f"Did you mean {' or '.join(close)}? Choose it yourself; nothing is corrected for you" if close else otherwise
+    return (
+        f"Did you mean {' or '.join(close)}? Choose it yourself; nothing is corrected for you" if close else otherwise
+    )

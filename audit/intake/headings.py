@@ -63,7 +63,9 @@ def match_sheets(sheets: Sequence[Sheet], faults: list[Fault]) -> list[tuple[Tab
         if table is None:
             strangers.append(sheet)
         elif table.name in found:
-            problem = Problem("sheet_twice", f"there is more than one sheet for {table.title}", "Put their rows on one sheet")
+            problem = Problem(
+                "sheet_twice", f"there is more than one sheet for {table.title}", "Put their rows on one sheet"
+            )
             faults.append(fault(problem, sheet=sheet.name))
         else:
             found[table.name] = (table, sheet)
@@ -79,7 +81,9 @@ def _strangers(sheets: Sequence[Sheet], missing: Sequence[Table]) -> Iterator[Fa
             continue
         close = nearest(sheet.name, [table.title for table in missing])
         if close:
-            problem = Problem("sheet_name", f"no table is called {shown(sheet.name)!r}", f"Rename it if it is {' or '.join(close)}")
+            problem = Problem(
+                "sheet_name", f"no table is called {shown(sheet.name)!r}", f"Rename it if it is {' or '.join(close)}"
+            )
         else:
             problem = Problem("sheet_not_read", f"the sheet {shown(sheet.name)!r} is not read",
                               "Nothing to do if it holds no records", "warning")  # fmt: skip
@@ -149,7 +153,9 @@ def _columns_missing(layout: Layout) -> Iterator[Fault]:
         if field.name in layout.positions or field.default:
             continue
         if field.must:
-            problem = Problem("column_missing", f"there is no column {field.heading!r}", "Add it; no row can do without it")
+            problem = Problem(
+                "column_missing", f"there is no column {field.heading!r}", "Add it; no row can do without it"
+            )
         else:
             problem = Problem("column_missing", f"there is no column {field.heading!r}; it counts as blank throughout",
                               "Add it if it is known", "warning")  # fmt: skip

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from audit.intake.faults import Problem
 
-_DATE = re.compile(r"\b(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.](?:\d{4}|\d{2}))\b(?:[ T]\d{1,2}(?::\d{2}){0,2})?")
+_DATE = re.compile(
+    r"\b(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.](?:\d{4}|\d{2}))\b(?:[ T]\d{1,2}(?::\d{2}){0,2})?"
+)
 _EMAIL = re.compile(r"[\w.+-]+@[\w-]+\.[\w.-]*\w")
 _WEB = re.compile(r"\b(?:https?://|www\.)\S+", re.IGNORECASE)
 _CHIP = re.compile(r"(?<![\d.,])\d{3}[ -]?(?:\d{12}|\d{4}[ -]\d{4}[ -]\d{4}|\d{3}[ -]\d{3}[ -]\d{3}[ -]\d{3})(?!\d)")

@@ -1,7 +1,6 @@
 """The rows of a sheet as typed values, with every fault of every cell."""
 
 import datetime as dt
-from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -26,14 +25,14 @@ _NOT_ALWAYS_DUE = {
 @dataclass(frozen=True, slots=True)
 class Row:
     """
-    One record: its row number, its values by field name, the reasons of its absent cells, and its cells as typed.
+    One record: its row number, its data by field name, the reasons of its absent cells, and its cells as typed.
 
     `broken` are fields whose cell had an error; `assumed` are keys that were blank and took their default.
     """
 
     number: int
     layout: Layout
-    values: Mapping[str, Value]
+    data: Mapping[str, Value]
     absent: Mapping[str, str]
     typed: Mapping[str, str]
     broken: frozenset[str]
@@ -49,7 +48,9 @@ def read_rows(layout: Layout, *, dates: DateOrder, faults: list[Fault]) -> list[
     """The records below the headings, without the example row; every fault of every cell goes to `faults`."""
     table = layout.table
     readers = {
-        field.name: reader(field, dates=dates, comma=layout.sheet.comma, may_be_absent=not _tells_rows_apart(table, field))
+        field.name: reader(
+            field, dates=dates, comma=layout.sheet.comma, may_be_absent=not _tells_rows_apart(table, field)
+        )
         for field in table.fields
         if field.name in layout.positions
     }
@@ -70,7 +71,9 @@ def _tells_rows_apart(table: Table, field: Field) -> bool:
     return field.must or (field.name in table.keys and (field.kind == "key" or bool(field.default)))
 
 
-def _row(layout: Layout, number: int, raw: Mapping[str, object], readers: Mapping[str, object], faults: list[Fault]) -> Row:
+def _row(
+    layout: Layout, number: int, raw: Mapping[str, object], readers: Mapping[str, object], faults: list[Fault]
+) -> Row:
     values: dict[str, Value] = {}
     absent: dict[str, str] = {}
     broken, assumed = set(), set()
@@ -107,7 +110,9 @@ def _blank_columns(layout: Layout, rows: list[Row]) -> Iterator[Fault]:
     for field in layout.table.core:
         if field.must or field.default or field.name in _NOT_ALWAYS_DUE or field.name not in layout.positions:
             continue
-        blank = [row for row in rows if not (field.name in row.values or field.name in row.absent or field.name in row.broken)]
+        blank = [
+            row for row in rows if not (field.name in row.data or field.name in row.absent or field.name in row.broken)
+        ]
         if blank:
             sentence = f"{field.term} is blank in {len(blank)} of {len(rows)} rows, first in row {blank[0].number}"
             remedy = "Fill it where it is known; where it is not, write not recorded or not applicable"
@@ -124,10 +129,12 @@ def _swapped_dates(layout: Layout, rows: list[Row]) -> Iterator[Fault]:
         if field.kind != "date":
             continue
         texts = [row for row in rows if "/" in row.typed.get(field.name, "") or "." in row.typed.get(field.name, "")]
-        days = [value for row in rows if isinstance(value := row.values.get(field.name), dt.date) and row not in texts]
+        days = [value for row in rows if isinstance(value := row.data.get(field.name), dt.date) and row not in texts]
         if texts and len(days) >= 3 and all(day.day <= 12 for day in days):
             sentence = f"{len(texts)} dates are text, and all {len(days)} others fall on days 1 to 12: day and month may be swapped"
-            problem = Problem("day_and_month", sentence, "Compare this column with the records and give every date as yyyy-mm-dd")
+            problem = Problem(
+                "day_and_month", sentence, "Compare this column with the records and give every date as yyyy-mm-dd"
+            )
             yield texts[0].place(problem, field)
 
 
@@ -149,11 +156,3 @@ def personal_data(sheet: Sheet, layout: Layout | None) -> Iterator[Fault]:
             for problem in personal(cell, is_key=position in keys):
                 yield fault(problem, sheet=sheet.name, row=number, column=heads.get(position, ""),
                             letter=get_column_letter(position + 1), value=masked(cell))  # fmt: skip
-
-
-def by_patient(rows: list[Row]) -> dict[object, list[Row]]:
-    """The rows of each patient number."""
-    found: dict[object, list[Row]] = defaultdict(list)
-    for row in rows:
-        found[row.values.get("patient_number")].append(row)
-    return found

@@ -25,60 +25,80 @@ _UNITS = {"cm2": "cm²", "d": "days", "a": "years", "1": ""}
 
 _READ_ME = (
     ("How to fill this workbook", ""),
-    ("What it is for", "A record of skin grafts and flaps in dogs and cats, one sheet for each kind of record, from which the "
-     "practice audits its own outcomes."),
-    ("What it is not", "It gives no clinical advice and does not say how an animal should be treated. Treatment is decided by "
-     "the responsible veterinary surgeon, under the law and the rules of the place."),
-    ("No names", "Write no name, address, telephone number, e-mail address, postcode or microchip number anywhere, in any "
-     "column, and no notes that tell who the owner is. Patient numbers and staff codes are replaced by codes when the "
-     "workbook is read; dates become days from surgery."),
-    ("Order of work", "Animals, Wounds and Reconstructions once; a row in Visits for every contact; a row in Complications "
-     "when something goes wrong; one row in Exits for every operation when watching ends. Fill only the sheets that apply, "
-     "but keep the headings of the others."),
-    ("What ties the sheets", "Patient number, wound letter (A when there is one wound) and operation number (1 for the "
-     "first operation on that wound; grafting again is a new row with the next number)."),
-    ("Columns", "Those in front are the short card. The others are folded away: press the + above the column headings. "
-     "Leave out what you do not record; nothing is refused for it. Rest the pointer on a heading to read what it means."),
-    ("When there is no value", "Write which it is: 'not recorded' (nobody wrote it down), 'not applicable' (there is nothing "
-     "to record), 'not assessable' (somebody looked and could not tell) or 'refused' (asked, and declined). A blank cell says "
-     "only that nobody has filled it yet."),
+    ("What it is for",
+     "A record of skin grafts and flaps in dogs and cats, one sheet for each kind of record, from which "
+     "the practice audits its own outcomes."),
+    ("What it is not",
+     "It gives no clinical advice and does not say how an animal should be treated. Treatment is decided "
+     "by the responsible veterinary surgeon, under the law and the rules of the place."),
+    ("No names",
+     "Write no name, address, telephone number, e-mail address, postcode or microchip number anywhere, in "
+     "any column, and no notes that tell who the owner is. Patient numbers and staff codes are replaced by "
+     "codes when the workbook is read; dates become days from surgery."),
+    ("Order of work",
+     "Animals, Wounds and Reconstructions once; a row in Visits for every contact; a row in Complications "
+     "when something goes wrong; one row in Exits for every operation when watching ends. Fill only the "
+     "sheets that apply, but keep the headings of the others."),
+    ("What ties the sheets",
+     "Patient number, wound letter (A when there is one wound) and operation number (1 for the first "
+     "operation on that wound; grafting again is a new row with the next number)."),
+    ("Columns",
+     "Those in front are the short card. The others are folded away: press the + above the column "
+     "headings. Leave out what you do not record; nothing is refused for it. Rest the pointer on a heading "
+     "to read what it means."),
+    ("When there is no value",
+     "Write which it is: 'not recorded' (nobody wrote it down), 'not applicable' (there is nothing to "
+     "record), 'not assessable' (somebody looked and could not tell) or 'refused' (asked, and declined). A "
+     "blank cell says only that nobody has filled it yet."),
     ("Several words in a cell", "Where several words may be true, part them with a semicolon: suture; bolster."),
     ("Dates", "As year-month-day, for instance 2024-05-06."),
-    ("Seen or told", "Say that a wound is healed only when somebody saw it, or saw a good photograph. What was told by telephone "
-     "is recorded as such."),
-    ("Staff", "Results of one colleague rest on few animals and on the cases that he or she was given. They are for "
+    ("Seen or told",
+     "Say that a wound is healed only when somebody saw it, or saw a good photograph. What was told by "
+     "telephone is recorded as such."),
+    ("Staff",
+     "Results of one colleague rest on few animals and on the cases that he or she was given. They are for "
      "learning, under rules agreed beforehand, never for ranking."),
-    ("Owners", "Consent to treatment, to the use of records, to photographs and to publication are four separate things. "
-     "Record which were given, outside this workbook, and honour withdrawal."),
-    ("Audit or research", "Publication, extra procedures, or new questions to owners may need a committee's answer in writing "
+    ("Photographs",
+     "Show the wound and a scale, and no face, collar tag, tattoo, microchip reader or room. Give them a "
+     "code for a name, and remove the hidden data on place and time before anybody else sees them."),
+    ("Owners",
+     "Consent to treatment, to the use of records, to photographs and to publication are four separate "
+     "things. Record which were given, outside this workbook, and honour withdrawal."),
+    ("Audit or research",
+     "Publication, extra procedures, or new questions to owners may need a committee's answer in writing "
      "before records are collected."),
-    ("The example row", f"The first row of each sheet, with patient number {EXAMPLE}, is invented and is never read. It may be deleted."),
+    ("The example row",
+     f"The first row of each sheet, with patient number {EXAMPLE}, is invented and is never read. It may be "
+     "deleted."),
 )  # fmt: skip
 
 _SAMPLE_VALUES: dict[str, object] = {
-    "patient_number": EXAMPLE, "wound_letter": "A", "operation_number": 1, "donor_number": 1,
-    "age_years": 4.5, "breed": "lurcher", "breed_group": "large", "coat": "short", "comorbidity": ("none",),
-    "healing_drug": ("none",), "region": "metatarsus", "side": "left", "length_cm": 8, "width_cm": 5, "area_cm2": 31.4,
-    "area_method": "ellipse_from_lw", "wound_date": dt.date(2024, 4, 22), "aspect": "lateral",
-    "circumference_pct": 40, "perimeter_cm": 22, "bed_preparation_days": 14, "bed_grade": "g3", "earlier_closures": 0,
-    "surgery_date": dt.date(2024, 5, 6), "planned_method": "mesh_full", "done_method": "mesh_full",
-    "recipient_bed": "granulating", "graft_area_cm2": 31.4, "pieces_placed": "not_applicable", "body_mass_kg": 28.5,
-    "timing": "delayed", "thickness": "full", "meshed": "yes", "mesh_expansion": 1.5, "piece_size_mm": "not_applicable",
-    "uncovered_area_cm2": 0, "asa": 2, "asa_emergency": "no", "bcs": 5, "bcs_scale": "of_9", "surgery_min": 95,
-    "anaesthesia_min": 130, "fixation": ("suture", "bolster"), "npwt_days": 0, "surgeon_code": "S1", "branch_code": "B1",
+    "patient_number": EXAMPLE, "wound_letter": "A", "operation_number": 1, "donor_number": 1, "age_years": 4.5,
+    "breed": "lurcher", "breed_group": "large", "coat": "short", "comorbidity": ("none",),
+    "healing_drug": ("none",), "region": "metatarsus", "side": "left", "length_cm": 8, "width_cm": 5,
+    "area_cm2": 31.4, "area_method": "ellipse_from_lw", "wound_date": dt.date(2024, 4, 22), "aspect": "lateral",
+    "circumference_pct": 40, "perimeter_cm": 22, "bed_preparation_days": 14, "bed_grade": "g3",
+    "earlier_closures": 0, "surgery_date": dt.date(2024, 5, 6), "planned_method": "mesh_full",
+    "done_method": "mesh_full", "recipient_bed": "granulating", "graft_area_cm2": 31.4,
+    "pieces_placed": "not_applicable", "body_mass_kg": 28.5, "timing": "delayed", "thickness": "full",
+    "meshed": "yes", "mesh_expansion": 1.5, "piece_size_mm": "not_applicable", "uncovered_area_cm2": 0, "asa": 2,
+    "asa_emergency": "no", "bcs": 5, "bcs_scale": "of_9", "surgery_min": 95, "anaesthesia_min": 130,
+    "fixation": ("suture", "bolster"), "npwt_days": 0, "surgeon_code": "S1", "branch_code": "B1",
     "donor_region": "thorax", "donor_side": "left", "suture_out_date": dt.date(2024, 5, 16),
     "last_open_date": dt.date(2024, 5, 13), "first_healed_date": dt.date(2024, 5, 16), "donor_area_cm2": 36,
     "donor_length_cm": 9, "visit_date": dt.date(2024, 5, 16), "contact": "clinic", "viable_pct": 90, "lost_pct": 5,
-    "uncertain_pct": 5, "epithelialised": "no", "bandage_changed": "yes", "graft_visible": "yes", "loss_depth": "full_thickness",
-    "open_area_cm2": 2.5, "open_perimeter_cm": 7, "graft_outline_cm2": 28, "pieces_alive": "not_applicable",
-    "pieces_seen": "not_applicable", "assessor_code": "N2", "assessor_role": "nurse", "assessor_operated": "no",
-    "colour": ("pink",), "bandage_state": ("intact",), "photo_code": "F17", "next_planned_date": dt.date(2024, 5, 20),
-    "photo_date": dt.date(2024, 8, 12), "item": "hair", "value": 3, "rater_code": "N2", "rater_role": "nurse",
-    "order_number": 1, "scale": "hair-v1", "is_repeat": "no", "complication": "partial_necrosis", "site": "recipient",
-    "first_seen_date": dt.date(2024, 5, 16), "last_free_date": dt.date(2024, 5, 13), "resolved_date": dt.date(2024, 6, 3),
-    "action": ("debride_conscious",), "extent_pct": 5, "class": "complication", "infection_basis": "not_applicable",
-    "exit_reason": "healed_and_followed", "exit_date": dt.date(2024, 8, 12), "last_seen_date": dt.date(2024, 8, 12),
-    "last_contact_mode": "seen", "exit_evidence": "seen", "grade": "not_applicable", "grade_reason": "not_applicable",
+    "uncertain_pct": 5, "epithelialised": "no", "bandage_changed": "yes", "graft_visible": "yes",
+    "loss_depth": "full_thickness", "open_area_cm2": 2.5, "open_perimeter_cm": 7, "graft_outline_cm2": 28,
+    "pieces_alive": "not_applicable", "pieces_seen": "not_applicable", "assessor_code": "N2",
+    "assessor_role": "nurse", "assessor_operated": "no", "colour": ("pink",), "bandage_state": ("intact",),
+    "photo_code": "F17", "next_planned_date": dt.date(2024, 5, 20), "photo_date": dt.date(2024, 8, 12),
+    "item": "hair", "value": 3, "rater_code": "N2", "rater_role": "nurse", "order_number": 1, "scale": "hair-v1",
+    "is_repeat": "no", "complication": "partial_necrosis", "site": "recipient",
+    "first_seen_date": dt.date(2024, 5, 16), "last_free_date": dt.date(2024, 5, 13),
+    "resolved_date": dt.date(2024, 6, 3), "action": ("debride_conscious",), "extent_pct": 5,
+    "class": "complication", "infection_basis": "not_applicable", "exit_reason": "healed_and_followed",
+    "exit_date": dt.date(2024, 8, 12), "last_seen_date": dt.date(2024, 8, 12), "last_contact_mode": "seen",
+    "exit_evidence": "seen", "grade": "not_applicable", "grade_reason": "not_applicable",
 }  # fmt: skip
 
 
@@ -122,9 +142,20 @@ class _Lists:
 
 def _formats(book: Any) -> dict[str, Any]:
     cell = {"font_name": "Calibri", "font_size": 11, "font_color": _INK, "valign": "vcenter"}
-    head = cell | {"bold": True, "font_color": "#FFFFFF", "text_wrap": True, "valign": "top", "border": 1, "border_color": "#FFFFFF"}
+    head = cell | {
+        "bold": True,
+        "font_color": "#FFFFFF",
+        "text_wrap": True,
+        "valign": "top",
+        "border": 1,
+        "border_color": "#FFFFFF",
+    }
     sample = cell | {"italic": True, "bg_color": _SAMPLE, "bottom": 1, "bottom_color": _MORE}
-    kinds = {"text": {"num_format": "@"}, "date": {"num_format": "yyyy-mm-dd", "align": "left"}, "number": {"align": "left"}}
+    kinds = {
+        "text": {"num_format": "@"},
+        "date": {"num_format": "yyyy-mm-dd", "align": "left"},
+        "number": {"align": "left"},
+    }
     made = {kind: book.add_format(cell | more) for kind, more in kinds.items()}
     made |= {f"sample_{kind}": book.add_format(sample | more) for kind, more in kinds.items()}
     made |= {name: book.add_format(head | {"bg_color": colour}) for name, colour in
@@ -158,7 +189,9 @@ def in_order(table: Table) -> tuple[Field, ...]:
     return (*table.core, *(field for field in table.fields if not field.core))
 
 
-def _sheet(book: Any, table: Table, rows: Sequence[Mapping[str, object]], formats: Mapping[str, Any], lists: _Lists) -> None:
+def _sheet(
+    book: Any, table: Table, rows: Sequence[Mapping[str, object]], formats: Mapping[str, Any], lists: _Lists
+) -> None:
     sheet = book.add_worksheet(table.title)
     fields = in_order(table)
     filled = [{field.name: _sample(field) for field in fields}, *rows]
@@ -176,7 +209,9 @@ def _sheet(book: Any, table: Table, rows: Sequence[Mapping[str, object]], format
     if len(fields) > len(table.core):
         sheet.set_column(len(fields), len(fields), 3, None, {"collapsed": True})
     sheet.set_row(0, 48)
-    sheet.conditional_format(2, 0, last, len(fields) - 1, {"type": "formula", "criteria": "=MOD(ROW(),2)=0", "format": formats["band"]})
+    sheet.conditional_format(
+        2, 0, last, len(fields) - 1, {"type": "formula", "criteria": "=MOD(ROW(),2)=0", "format": formats["band"]}
+    )
     sheet.freeze_panes(1, min(3, sum(field.kind == "key" for field in fields)))
     sheet.set_landscape()
     sheet.set_paper(9)
@@ -188,13 +223,24 @@ def _sheet(book: Any, table: Table, rows: Sequence[Mapping[str, object]], format
 def _kind(field: Field) -> str:
     if field.kind == "date":
         return "date"
-    return "number" if field.kind in ("whole", "number") or field.name in ("operation_number", "donor_number") else "text"
+    return (
+        "number" if field.kind in ("whole", "number") or field.name in ("operation_number", "donor_number") else "text"
+    )
 
 
 def _width(field: Field) -> float:
     longest = max((len(word) for word in field.heading.split()), default=0)
     words = max((len(word) for word in field.words), default=0)
-    return min(30, max(12 if field.kind == "key" else 16, longest + 3, len(field.heading) / 2 + 3, words + 2, 13 if field.kind == "date" else 0))
+    return min(
+        30,
+        max(
+            12 if field.kind == "key" else 16,
+            longest + 3,
+            len(field.heading) / 2 + 3,
+            words + 2,
+            13 if field.kind == "date" else 0,
+        ),
+    )
 
 
 def unit(field: Field) -> str:
@@ -210,7 +256,9 @@ def note(field: Field) -> str:
     elif field.low is not None and field.high is not None:
         lines.append(f"From {field.low:g} to {field.high:g} {unit(field)}".strip())
     if field.kind == "codes":
-        lines.append("Several words may stand here, parted by semicolons: " + ", ".join(w.replace("_", " ") for w in field.words))
+        lines.append(
+            "Several words may stand here, parted by semicolons: " + ", ".join(w.replace("_", " ") for w in field.words)
+        )
     lines += [f"{code.name.replace('_', ' ')}: {code.label}" for code in field.codes
               if field.kind == "code" and code.label != code.name.replace("_", " ")]  # fmt: skip
     if field.default:
@@ -242,11 +290,30 @@ def _validation(field: Field, lists: _Lists) -> dict[str, object]:
                          "error_message": "A date is due, as yyyy-mm-dd, or a word such as: not recorded."}  # fmt: skip
     if field.kind in ("whole", "number"):
         whole = "integer" if field.kind == "whole" else "decimal"
-        message = f"A number from {field.low:g} to {field.high:g} {unit(field)} is due, or a word such as: not recorded."
-        return gentle | {"validate": whole, "criteria": "between", "minimum": field.low, "maximum": field.high, "error_message": message}
+        message = (
+            f"A number from {field.low:g} to {field.high:g} {unit(field)} is due, or a word such as: not recorded."
+        )
+        return gentle | {
+            "validate": whole,
+            "criteria": "between",
+            "minimum": field.low,
+            "maximum": field.high,
+            "error_message": message,
+        }
     if _kind(field) == "number":
-        return gentle | {"validate": "integer", "criteria": "between", "minimum": 1, "maximum": 20, "error_message": "Count 1, 2, 3."}
-    return gentle | {"validate": "length", "criteria": "<=", "value": 40, "error_message": "A short number or code is due, no name."}
+        return gentle | {
+            "validate": "integer",
+            "criteria": "between",
+            "minimum": 1,
+            "maximum": 20,
+            "error_message": "Count 1, 2, 3.",
+        }
+    return gentle | {
+        "validate": "length",
+        "criteria": "<=",
+        "value": 40,
+        "error_message": "A short number or code is due, no name.",
+    }
 
 
 def _write(sheet: Any, row: int, column: int, field: Field, value: object, look: Any) -> None:

@@ -10,7 +10,7 @@ from audit.errors import AuditError
 from audit.results import Estimate, Span
 from audit.stats.mixture import MixtureFit, maximise
 from audit.stats.npmle import observed, undivided
-from audit.stats.profile import Band, Profile, allowed_drop, profiled_band, profiled_quantile, profiled_share
+from audit.stats.profile import Band, Profile, allowance, profiled_band, profiled_quantile, profiled_share
 
 IN_PLACE, HEALED = 0, 1  # cause codes; 2 and above are exits
 
@@ -93,7 +93,7 @@ def competing_share_interval(
     unknown = ((rows.cause == of) | (rows.cause == IN_PLACE)) & (rows.start <= day) & (rows.end > day)
     counts = round(float(rows.weight[sure].sum())), round(float(rows.weight[unknown].sum()))
     quantity = f"share {_verb(of)} by day {day:g}, other exits competing"
-    return profiled_share(curve, day, counts, quantity, unit, level, allowed_drop(level, design_effect, degrees))
+    return profiled_share(curve, day, counts, quantity, unit, allowance(level, design_effect, degrees))
 
 
 def competing_band(
@@ -110,7 +110,7 @@ def competing_band(
 ) -> Band:
     """Limits of `competing_share_interval` on each of `days`, each for itself."""
     return profiled_band(
-        _Incidence.of_cause(left, right, cause, of, weight), days, level, allowed_drop(level, design_effect, degrees)
+        _Incidence.of_cause(left, right, cause, of, weight), days, allowance(level, design_effect, degrees)
     )
 
 
@@ -129,7 +129,7 @@ def competing_quantile_interval(
 ) -> Estimate:
     """Day by which a share `p` of all who started has left by cause `of`; None where exits leave too few."""
     curve = _Incidence.of_cause(left, right, cause, of, weight)
-    return profiled_quantile(curve, p, _verb(of), unit, level, allowed_drop(level, design_effect, degrees))
+    return profiled_quantile(curve, p, _verb(of), unit, allowance(level, design_effect, degrees))
 
 
 def _verb(of: int) -> str:

@@ -62,7 +62,7 @@ def superiority(
 
     >>> found = superiority([3, 3, 2, 4], [1, 1, 2, 0])
     >>> found.value, round(found.low, 2), round(found.high, 2)
-    (0.96875, 0.54, 1.0)
+    (0.96875, 0.68, 1.0)
     """
     share, variance, freedom, (first_n, second_n) = placements(first, second, first_animals, second_animals)
     if variance > 0:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import exp, inf, log, sqrt
 from statistics import NormalDist
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,8 +13,15 @@ from audit.errors import AuditError
 from audit.results import Estimate, Span
 from audit.stats.npmle import Cells, Fit, Intervals, Npmle, climb, innermost, npmle, observed
 
-METHOD = "profile likelihood"
 Profile = Callable[[float], Span]  # a share to the log-likelihood of the best curve through it, and its slope
+
+
+class Allowance(NamedTuple):
+    """How far the log-likelihood may fall inside an interval of this level, and the name of that choice."""
+
+    level: float
+    drop: float
+    method: str
 
 
 class Curve(Protocol):
@@ -79,7 +86,7 @@ def share_interval(
     sure, unknown = seen.end <= day, (seen.start <= day) & (seen.end > day)
     counts = round(float(seen.weight[sure].sum())), round(float(seen.weight[unknown].sum()))
     return profiled_share(
-        curve, day, counts, f"share healed by day {day:g}", unit, level, allowed_drop(level, design_effect, degrees)
+        curve, day, counts, f"share healed by day {day:g}", unit, allowance(level, design_effect, degrees)
     )
 
 
@@ -94,9 +101,7 @@ def band(
     degrees: float = inf,
 ) -> Band:
     """Limits of `share_interval` on each of `days`: they hold for each day by itself, not for the whole curve."""
-    return profiled_band(
-        _HealingCurve.of(left, right, weight), days, level, allowed_drop(level, design_effect, degrees)
-    )
+    return profiled_band(_HealingCurve.of(left, right, weight), days, allowance(level, design_effect, degrees))
 
 
 def quantile_interval(
@@ -117,7 +122,7 @@ def quantile_interval(
     is None. Raises as `share_interval`, and AuditError for a `p` outside (0, 1).
     """
     return profiled_quantile(
-        _HealingCurve.of(left, right, weight), p, "healed", unit, level, allowed_drop(level, design_effect, degrees)
+        _HealingCurve.of(left, right, weight), p, "healed", unit, allowance(level, design_effect, degrees)
     )
 
 
@@ -155,10 +160,10 @@ class _HealingCurve:
 
 
 def profiled_share(
-    curve: Curve, day: float, counts: tuple[int, int], quantity: str, unit: str, level: float, drop: float
+    curve: Curve, day: float, counts: tuple[int, int], quantity: str, unit: str, allowed: Allowance
 ) -> Estimate:
     """Share of any curve on `day` with its interval; `counts` are the sure and the unknown cases."""
-    low, high = _limits(curve, day, drop, (None, None))
+    low, high = _limits(curve, day, allowed.drop, (None, None))
     value, value_to = curve.share(day)
     return Estimate(
         quantity=quantity,
@@ -166,8 +171,8 @@ def profiled_share(
         value_to=value_to,
         low=low,
         high=high,
-        level=level,
-        method=METHOD,
+        level=allowed.level,
+        method=allowed.method,
         unit=unit,
         numerator=counts[0],
         denominator=curve.n,
@@ -176,7 +181,7 @@ def profiled_share(
     )
 
 
-def profiled_band(curve: Curve, days: ArrayLike, level: float, drop: float) -> Band:
+def profiled_band(curve: Curve, days: ArrayLike, allowed: Allowance) -> Band:
     """Pointwise limits of any curve; days that no visit parts share one computation."""
     at = np.asarray(days, dtype=float)
     place = np.searchsorted(curve.days, at, "left") + np.searchsorted(curve.days, at, "right")
@@ -184,13 +189,13 @@ def profiled_band(curve: Curve, days: ArrayLike, level: float, drop: float) -> B
     guess: tuple[float | None, float | None] = (None, None)
     for day, key in zip(at.tolist(), place.tolist(), strict=True):
         if key not in found:
-            guess = found[key] = _limits(curve, day, drop, guess)
+            guess = found[key] = _limits(curve, day, allowed.drop, guess)
     low, high = np.array([found[key] for key in place.tolist()]).reshape(-1, 2).T
     value, value_to = np.array([curve.share(day) for day in at.tolist()]).reshape(-1, 2).T
-    return Band(at, value, value_to, low, high, level, METHOD)
+    return Band(at, value, value_to, low, high, allowed.level, allowed.method)
 
 
-def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, level: float, design_effect: float) -> Estimate:
+def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, allowed: Allowance) -> Estimate:
     """Day by which a share `p` of any curve is reached, by inverting the intervals of its shares."""
     if not 0 < p < 1:
         raise AuditError(f"a quantile lies between 0 and 1, not at {p}")
@@ -201,16 +206,16 @@ def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, level: float
     def reached(i: int, side: int) -> bool:
         return curve.share(days[i])[side] >= p - 1e-9
 
-    def allowed(i: int) -> bool:
-        return curve.loglik - curve.profile(days[i])(p)[0] <= drop
+    def near(i: int) -> bool:
+        return curve.loglik - curve.profile(days[i])(p)[0] <= allowed.drop
 
     def first_day(holds: Callable[[int], bool]) -> float | None:
         i = _first(len(days), holds)
         return float(ends[i // 2]) if i < len(days) else None
 
     value, value_to = first_day(lambda i: reached(i, 1)), first_day(lambda i: reached(i, 0))
-    low = first_day(lambda i: reached(i, 1) or allowed(i))
-    high = first_day(lambda i: curve.share(days[i])[0] > p + 1e-9 and not allowed(i))
+    low = first_day(lambda i: reached(i, 1) or near(i))
+    high = first_day(lambda i: curve.share(days[i])[0] > p + 1e-9 and not near(i))
     notes = [] if high is not None else [f"no upper limit: too few {verb} by day {ends[-1]:g}, the last on record"]
     if value is None:
         notes.append(f"fewer than {p:.0%} {verb}")
@@ -220,20 +225,20 @@ def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, level: float
         value_to=value_to,
         low=low,
         high=high,
-        level=level,
-        method=f"{METHOD}, inverted",
+        level=allowed.level,
+        method=f"{allowed.method}, inverted",
         unit=unit,
         denominator=curve.n,
         notes=tuple(notes),
     )
 
 
-def allowed_drop(level: float, design_effect: float, degrees: float) -> float:
+def allowance(level: float, design_effect: float, degrees: float) -> Allowance:
     """
-    How far the log-likelihood may fall inside the interval: half the chi-square quantile, times the design effect.
+    Half the chi-square quantile with 1 degree of freedom, times the design effect.
 
     With finite `degrees` (animals less one) the F quantile takes its place, as an answer to few animals (Owen AB.
-    Biometrika 1988;75:237-249).
+    Biometrika 1988;75:237-249). Raises AuditError for numbers that make no sense.
     """
     if not 0 < level < 1:
         raise AuditError(f"a confidence level lies between 0 and 1, not at {level}")
@@ -242,10 +247,11 @@ def allowed_drop(level: float, design_effect: float, degrees: float) -> float:
     if not degrees >= 1:
         raise AuditError(f"degrees of freedom are at least 1, not {degrees}: an interval needs 2 animals or more")
     if degrees == inf:
-        return NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2 * design_effect
+        return Allowance(level, NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2 * design_effect, "profile likelihood")
     from scipy.special import stdtrit  # costs 0.3 s to import
 
-    return float(stdtrit(degrees, (1 + level) / 2)) ** 2 / 2 * design_effect
+    drop = float(stdtrit(degrees, (1 + level) / 2)) ** 2 / 2 * design_effect
+    return Allowance(level, drop, "profile likelihood, F quantile")
 
 
 def _limits(curve: Curve, day: float, drop: float, guess: tuple[float | None, float | None]) -> Span:

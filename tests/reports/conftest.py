@@ -18,10 +18,15 @@ from reports.to_html import to_html
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-FLAGS = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-).split()
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 
 
 def step_figure(identifier: str) -> Figure:
@@ -81,7 +86,12 @@ def sample_report() -> Report:
         ledgers=(
             Ledger(
                 "Case codes behind take",
-                (("Took", codes), ("Did not take", ("b71e02c9d4aa-A1",)), ("Cannot be told", ("c0", "c1")), ("Left out", ())),
+                (
+                    ("Took", codes),
+                    ("Did not take", ("b71e02c9d4aa-A1",)),
+                    ("Cannot be told", ("c0", "c1")),
+                    ("Left out", ()),
+                ),
             ),
         ),
         remarks=("A graft that was not looked at between day 7 and 14 is not a graft that failed.",),
@@ -98,14 +108,25 @@ def sample_report() -> Report:
         "Skin grafts and flaps: audit of an invented practice",
         "Surgery from January 2023 to December 2024, seen until 30 June 2025. All data are invented.",
         (
-            Caution("Not clinical advice.", "It describes past records; treatment is for the responsible veterinary surgeon."),
+            Caution(
+                "Not clinical advice.",
+                "It describes past records; treatment is for the responsible veterinary surgeon.",
+            ),
             Caution("Small numbers, unlike cases.", "This is no comparison of methods or of people."),
             Caution("A rule of thumb is not a standard.", "Where one is shown, the words say so."),
         ),
         ("13 of 18 free grafts took; 2 cannot be told.", "Half of the dogs' grafts had healed by day 26."),
         (take, healing),
-        (Section("definitions", "Definitions", "What do the words mean here?", ("Take: living graft of at least 75 %.",)),),
-        (("Protocol", "version 1, frozen on 2 January 2023"), ("Protocol hash", "9f86d081884c7d659a2feaa0c55ad015" * 2), ("Seed", "20240229")),
+        (
+            Section(
+                "definitions", "Definitions", "What do the words mean here?", ("Take: living graft of at least 75 %.",)
+            ),
+        ),
+        (
+            ("Protocol", "version 1, frozen on 2 January 2023"),
+            ("Protocol hash", "9f86d081884c7d659a2feaa0c55ad015" * 2),
+            ("Seed", "20240229"),
+        ),
     )
 
 

@@ -20,13 +20,14 @@ ROUTES = """() => {
         const url = value.match(/^url\\(#(.*)\\)$/)
         if (url) wanted.push(url[1])
     }
-    return {twice: ids.filter((id, i) => ids.indexOf(id) !== i), lost: wanted.filter(id => !ids.includes(id)), wanted: wanted.length}
+    const twice = ids.filter((id, i) => ids.indexOf(id) !== i)
+    return {twice, lost: wanted.filter(id => !ids.includes(id)), wanted: wanted.length}
 }"""
 
 
 @pytest.fixture
 def page(browser, page_file: Path) -> Iterator["sync_api.Page"]:
-    """The page at a desk, opened as a file; whatever it complained of or asked for is told at the end."""
+    """The page at a desk, opened as a file, without a network."""
     # axe is put into the page as a script, which the page's own policy rightly refuses.
     context = browser.new_context(viewport=DESK, bypass_csp=True, offline=True)
     page = context.new_page()
@@ -54,7 +55,9 @@ def test_page_is_quiet_and_asks_for_nothing(browser, page_file):
 def test_content_policy_refuses_what_is_put_in(browser, page_file, tmp_path):
     planted = tmp_path / "planted.html"
     text = page_file.read_text("utf-8")
-    planted.write_text(text.replace("</main>", "<p id='bad' style='color: red'>x</p><script>ran = 1</script></main>"), "utf-8")
+    planted.write_text(
+        text.replace("</main>", "<p id='bad' style='color: red'>x</p><script>ran = 1</script></main>"), "utf-8"
+    )
     context = browser.new_context()
     page = context.new_page()
     page.goto(planted.as_uri())

@@ -32,7 +32,9 @@ def test_second_drawing_and_second_process_give_the_same_bytes(saved, tmp_path):
 
 def test_figure_that_cannot_travel_is_drawn_here():
     plain = step_figure("plain")
-    local = Figure("local", "", "", "", plain.plot + scale_x_continuous(labels=lambda days: [f"d{day:g}" for day in days]))
+    local = Figure(
+        "local", "", "", "", plain.plot + scale_x_continuous(labels=lambda days: [f"d{day:g}" for day in days])
+    )
     with start_helper() as helper:
         helper.submit(abs, 1).result()
         assert "d20</text>" in draw([plain, local], None, helper)["local"]

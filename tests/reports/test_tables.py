@@ -57,7 +57,9 @@ def test_csv_heads_carry_their_span():
     assert "Species,Measured: Area (cm²)" in to_csv(table(spans=(("", 1), ("Measured", 1)))).decode()
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "-", "-3 to 5", "+e5"])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "-", "-3 to 5", "+e5"]
+)
 def test_formulas_get_an_apostrophe(text):
     assert harmless(text) == f"'{text}"
 
@@ -69,7 +71,9 @@ def test_numbers_and_plain_text_stay(text):
 
 @given(st.text())
 def test_no_cell_starts_a_formula(text):
-    written = next(csv.reader(io.StringIO(to_csv(table((text, ""))).decode("utf-8-sig").split("\r\n", 1)[1], newline="")))[0]
+    written = next(
+        csv.reader(io.StringIO(to_csv(table((text, ""))).decode("utf-8-sig").split("\r\n", 1)[1], newline=""))
+    )[0]
     if written.startswith(("=", "+", "-", "@", "\t", "\r")):
         float(written.replace(",", "").removesuffix("%"))
 

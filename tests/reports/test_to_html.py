@@ -11,7 +11,10 @@ from conftest import sample_report
 from reports.document import Caution
 from reports.to_html import to_html
 
-DRAWINGS = {name: f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}-svg"></svg>' for name in ("healing-curve", "healing-curve-again")}
+DRAWINGS = {
+    name: f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}-svg"></svg>'
+    for name in ("healing-curve", "healing-curve-again")
+}
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +27,14 @@ def test_page_repeats_byte_for_byte(page):
 
 
 def test_page_reads_cautions_first_and_provenance_last(page):
-    marks = ("Not clinical advice.", "<h2 id=\"in-short-head\">", ">Take</h2>", ">Healing</h2>", ">Definitions</h2>", "20240229")
+    marks = (
+        "Not clinical advice.",
+        '<h2 id="in-short-head">',
+        ">Take</h2>",
+        ">Healing</h2>",
+        ">Definitions</h2>",
+        "20240229",
+    )
     places = [page.index(mark) for mark in marks]
     assert places == sorted(places)
 

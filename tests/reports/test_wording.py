@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from audit.results import Estimate, ThreeWay
-from audit.stats.proportions import proportion
+from audit.stats.proportions import wilson
 from reports import wording
 
 TOOK = Estimate("take", 13 / 16, 13 / 16, 0.57, 0.934, 0.95, "Wilson", "animals", 13, 16, 16)
@@ -21,7 +21,7 @@ def test_share_carries_its_count_and_interval():
 
 def test_share_reads_what_statistics_give():
     # Newcombe RG. Stat Med 1998;17:857-872, Table I: 0 of 20, Wilson, 0 to 0.1611.
-    assert wording.share(proportion(0, 20)) == "0 of 20 (0 %, 95 % interval 0 to 16 %)"
+    assert wording.share(wilson(0, 20)) == "0 of 20 (0 %, 95 % interval 0 to 16 %)"
 
 
 @pytest.mark.parametrize(
@@ -90,7 +90,14 @@ def test_no_p_value(p):
 @pytest.mark.parametrize(
     ("value", "places", "words"),
     # Halves that binary fractions would round the wrong way.
-    [(12.5, 0, "13"), (0.145 * 100, 0, "15"), (2.675, 2, "2.68"), (-2.5, 0, "−3"), (0.04, 1, "0.0"), (1e6, 0, "1,000,000")],
+    [
+        (12.5, 0, "13"),
+        (0.145 * 100, 0, "15"),
+        (2.675, 2, "2.68"),
+        (-2.5, 0, "−3"),
+        (0.04, 1, "0.0"),
+        (1e6, 0, "1,000,000"),
+    ],
 )
 def test_halves_round_away_from_zero(value, places, words):
     assert wording.number(value, places) == words

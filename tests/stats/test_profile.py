@@ -105,6 +105,13 @@ def test_design_effect_of_two_undoes_counting_each_case_twice():
     assert limits(twice) == pytest.approx(limits(once), abs=1e-6)
 
 
+def test_few_animals_use_the_f_quantile():
+    # t(7)^2 = F(1, 7) has its 95 % point at 2.364624^2 (any table of Student's t).
+    found = share_interval([21] * 8, [INF] * 8, 21, degrees=7)
+    assert found.high == pytest.approx(1 - exp(-(2.364624**2) / 2 / 8), abs=1e-6)
+    assert found.method == "profile likelihood, F quantile"
+
+
 @given(VISITS)
 @settings(max_examples=25, deadline=None)
 def test_band_holds_the_estimate_rises_with_the_day_and_equals_the_single_days(rows):

@@ -1,0 +1,189 @@
+"""Events that repeat, such as bandage changes: their mean number by day, rates by phase, and the longest gap."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.stats import chi2, norm, t
+
+from audit.errors import AuditError, EmptyGroup
+from audit.results import Estimate
+
+PHASES: tuple[tuple[int, int | None], ...] = ((0, 7), (8, 14), (15, 21), (22, None))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MeanCumulative:
+    """
+    Mean number of events an animal has had by each day on which any had one, with pointwise limits.
+
+    Arrays of one length: day, animals at risk, events that day, mean, its robust standard error, low, high.
+    """
+
+    day: NDArray[np.float64]
+    at_risk: NDArray[np.int64]
+    events: NDArray[np.int64]
+    mean: NDArray[np.float64]
+    standard_error: NDArray[np.float64]
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+    level: float
+    method: str
+    animals: int
+
+
+def mean_cumulative(
+    event_animals: ArrayLike, event_days: ArrayLike, animals: ArrayLike, end_days: ArrayLike, *, level: float = 0.95
+) -> MeanCumulative:
+    """
+    Mean cumulative function with the variance between animals, which needs no Poisson assumption.
+
+    `animals` and `end_days` list every animal once with its last day under observation, on which it is still at risk;
+    events are (animal, day) rows. Limits on the log scale with a t quantile; while all animals have had as many events,
+    which leaves no variance, they are Poisson's. Raises EmptyGroup without an animal, AuditError for an event of an
+    unlisted animal or after its end.
+    Lawless JF, Nadeau C. Technometrics 1995;37:158-168; Nelson WB. Technometrics 1995;37:147-157.
+
+    >>> curve = mean_cumulative([1, 1, 2], [2, 5, 5], [1, 2, 3], [10, 8, 4])
+    >>> curve.day.tolist(), curve.mean.round(2).tolist()
+    ([2.0, 5.0], [0.33, 1.33])
+    """
+    owner, when, ends = _checked(event_animals, event_days, animals, end_days)
+    days, place = np.unique(when, return_inverse=True)
+    events = np.bincount(place, minlength=days.size)
+    at_risk = len(ends) - np.searchsorted(np.sort(ends), days, side="left")
+    pull, variance = np.zeros(len(ends)), np.zeros(days.size)
+    for i, day in enumerate(days):
+        pull += np.bincount(owner[place == i], minlength=len(ends)) / at_risk[i]
+        pull -= (ends >= day) * (events[i] / at_risk[i] ** 2)
+        variance[i] = pull @ pull
+    mean, error = np.cumsum(events / at_risk), np.sqrt(variance)
+    alike, tail = error < 1e-9, (1 + level) / 2
+    half = np.where(
+        alike,
+        norm.ppf(tail) * np.sqrt(np.cumsum(events / at_risk**2)),
+        t.ppf(tail, max(1, len(ends) - 1)) * error,
+    )
+    factor = np.exp(half / mean)
+    return MeanCumulative(
+        days,
+        at_risk,
+        events,
+        mean,
+        error,
+        mean / factor,
+        mean * factor,
+        level,
+        "mean cumulative function, robust variance by animal, log scale, t quantile",
+        len(ends),
+    )
+
+
+def phase_rates(
+    event_animals: ArrayLike,
+    event_days: ArrayLike,
+    animals: ArrayLike,
+    end_days: ArrayLike,
+    *,
+    phases: Sequence[tuple[int, int | None]] = PHASES,
+    level: float = 0.95,
+) -> tuple[Estimate, ...]:
+    """
+    Events for each animal-day at risk in each phase of whole days, both ends included (None: to the end).
+
+    The denominator is the animal-days. Ratio estimate with the variance between animals, at least Poisson's, and a t
+    quantile on the log scale; without an event, or with one animal, Garwood's exact Poisson limits. A phase that
+    no animal reached has no value. Garwood F. Biometrika 1936;28:437-442.
+
+    >>> first, *_ = phase_rates([1, 1, 2, 2], [2, 5, 3, 6], [1, 2], [7, 7])
+    >>> first.value, first.denominator
+    (0.25, 16)
+    """
+    owner, when, ends = _checked(event_animals, event_days, animals, end_days)
+    estimates = []
+    for first, last in phases:
+        stop = ends if last is None else np.minimum(ends, last)
+        exposure = np.maximum(0.0, np.floor(stop) - first + 1)
+        inside = (when >= first) & (when <= (np.inf if last is None else last))
+        events = np.bincount(owner[inside], minlength=len(ends))[exposure > 0]
+        name = (
+            f"events an animal-day, days {first} to {last}"
+            if last is not None
+            else f"events an animal-day, days {first}+"
+        )
+        estimates.append(_rate(name, events, exposure[exposure > 0], level))
+    return tuple(estimates)
+
+
+def _rate(quantity: str, events: NDArray, exposure: NDArray, level: float) -> Estimate:
+    count, days, animals = int(events.sum()), float(exposure.sum()), len(events)
+    low: float | None
+    high: float | None
+    rate: float | None
+    notes: tuple[str, ...] = ()
+    if not animals:
+        rate = low = high = None
+        method, notes = "none", ("no animal was under observation in these days",)
+    else:
+        rate = count / days
+        if count and animals > 1:
+            residual = events - rate * exposure
+            variance = max(animals / (animals - 1) * float(residual @ residual), count) / days**2
+            factor = exp(float(t.ppf((1 + level) / 2, animals - 1)) * sqrt(variance) / rate)
+            low, high, method = rate / factor, rate * factor, "ratio by animal, log scale, t quantile"
+        else:
+            tail = (1 - level) / 2
+            low = float(chi2.ppf(tail, 2 * count)) / 2 / days if count else 0.0
+            high = float(chi2.isf(tail, 2 * count + 2)) / 2 / days
+            method = "exact Poisson (Garwood)"
+    return Estimate(
+        quantity, rate, rate, low, high, level, method, "animal-days", count, round(days), animals, notes=notes
+    )
+
+
+def longest_gaps(
+    event_animals: ArrayLike, event_days: ArrayLike, animals: ArrayLike, end_days: ArrayLike
+) -> NDArray[np.float64]:
+    """
+    Longest run of days without an event for each animal, in the order of `animals`.
+
+    From day 0 to the first event, between events, and from the last event to the end of observation.
+
+    >>> longest_gaps([1, 1], [2, 9], [1, 2], [12, 5]).tolist()
+    [7.0, 5.0]
+    """
+    owner, when, ends = _checked(event_animals, event_days, animals, end_days)
+    count = np.arange(len(ends))
+    who = np.concatenate([owner, count, count])
+    days = np.concatenate([when, np.zeros(len(ends)), ends])
+    order = np.lexsort((days, who))
+    gap = np.diff(days[order])
+    same = np.diff(who[order]) == 0
+    longest = np.zeros(len(ends))
+    np.maximum.at(longest, who[order][1:][same], gap[same])
+    return longest
+
+
+def _checked(
+    event_animals: ArrayLike, event_days: ArrayLike, animals: ArrayLike, end_days: ArrayLike
+) -> tuple[NDArray, NDArray, NDArray]:
+    """Row number of each event's animal, event days, and end days by row."""
+    names, ends = np.asarray(animals), np.asarray(end_days, dtype=float)
+    who, when = np.asarray(event_animals), np.asarray(event_days, dtype=float)
+    if not names.size:
+        raise EmptyGroup("no animal was under observation; widen the dates or leave the group out")
+    order = np.argsort(names)
+    if names.size != ends.size or (np.diff(np.searchsorted(names[order], names[order])) != 1).any():
+        raise AuditError("each animal must be listed once with one end of observation; join the rows of one animal")
+    if not who.size:
+        return np.zeros(0, dtype=np.int64), when, ends
+    owner = order[np.minimum(np.searchsorted(names[order], who), names.size - 1)]
+    wrong = (names[owner] != who) | (when > ends[owner]) | (when < 0)
+    if wrong.any():
+        row = int(np.flatnonzero(wrong)[0])
+        raise AuditError(
+            f"event {row}, animal {who[row]}, day {when[row]:g}: outside its days under observation; mend the end day"
+        )
+    return owner, when, ends

@@ -1,0 +1,131 @@
+-- One row a reconstruction and question: had it a complication of that kind by the protocol's day?
+-- An exit by amputation for the wound or related death is itself one, whether or not a row says so.
+-- None by then is sure only where somebody saw, or heard of, the animal on that day or later.
+
+with question as (
+    select unnest([
+        'any', 'other_than_graft_loss', 'major_or_worse', 'catastrophic', 'infection_recipient', 'infection_donor',
+        'limb_lost_or_related_death', 're_operated'
+    ]) as question
+),
+
+event as (
+    select
+        case_code, first_seen_day, last_free_day, grade, is_graft_loss, is_infection, site, is_limb_or_life_lost,
+        is_re_operated, true as is_row
+    from complication
+    where counts
+    union all
+    select
+        case_code, exit_day, exit_day, 'catastrophic', false, false, 'recipient', true, false, false
+    from case_list
+    where exit_group in ('amputated_wound', 'died_related')
+    union all
+    select case_code, exit_day, exit_day, null, false, false, 'recipient', false, true, false
+    from case_list
+    where exit_group = 're_operated'
+),
+
+answered as (
+    select
+        event.*,
+        question.question,
+        case question.question
+            when 'any' then is_row or is_limb_or_life_lost
+            when 'other_than_graft_loss' then (is_row or is_limb_or_life_lost) and not is_graft_loss
+            when 'major_or_worse' then grade in ('major', 'catastrophic')
+            when 'catastrophic' then grade = 'catastrophic'
+            when 'infection_recipient' then is_infection and site <> 'donor'
+            when 'infection_donor' then is_infection and site = 'donor'
+            when 'limb_lost_or_related_death' then is_limb_or_life_lost
+            when 're_operated' then is_re_operated
+        end as is_meant,
+        is_row and grade is null and question.question in ('major_or_worse', 'catastrophic') as is_ungraded
+    from event
+    cross join question
+),
+
+summed as (
+    select
+        answered.case_code,
+        answered.question,
+        count(*) filter (where is_meant and first_seen_day <= protocol.complication_by) as events,
+        count(*) filter (where is_meant and is_row and first_seen_day <= protocol.complication_by) as complications,
+        max(case grade when 'minor' then 1 when 'major' then 2 when 'catastrophic' then 3 end)
+            filter (where is_meant and first_seen_day <= protocol.complication_by) as worst,
+        count(*) filter (where is_ungraded and first_seen_day <= protocol.complication_by) as ungraded,
+        min(first_seen_day) filter (
+            where is_meant and last_free_day < protocol.complication_by and first_seen_day > protocol.complication_by
+        ) as perhaps_day
+    from answered
+    cross join protocol
+    group by answered.case_code, answered.question
+),
+
+contact as (
+    select case_code, max(visit_day) as last_contact_day
+    from stg_visits
+    group by case_code
+),
+
+donor_site as (
+    select distinct case_code
+    from stg_donor_sites
+),
+
+followed as (
+    select
+        cases.*,
+        coalesce(
+            greatest(
+                contact.last_contact_day, cases.last_seen_day, case when exit_group = 'followed' then exit_day end
+            ), 0
+        ) as followed_to,
+        donor_site.case_code is not null as has_donor_site,
+        protocol.complication_by as by_day
+    from case_list as cases
+    cross join protocol
+    left join contact using (case_code)
+    left join donor_site using (case_code)
+),
+
+judged as (
+    select
+        followed.*,
+        question.question,
+        case coalesce(summed.worst, 0) when 1 then 'minor' when 2 then 'major' when 3 then 'catastrophic' end as worst_grade,
+        coalesce(summed.complications, 0) as complications,
+        coalesce(summed.events, 0) as events,
+        coalesce(summed.ungraded, 0) as ungraded,
+        summed.perhaps_day
+    from followed
+    cross join question
+    left join summed using (case_code, question)
+)
+
+select
+    case_code,
+    animal,
+    species,
+    method,
+    method_group,
+    location,
+    question,
+    case
+        when status = 'excluded' then 'excluded'
+        when events > 0 then 'sure_yes'
+        when question = 'infection_donor' and not has_donor_site then 'excluded'
+        when ungraded > 0 or perhaps_day is not null or followed_to < by_day then 'cannot_tell'
+        else 'sure_no'
+    end as status,
+    case
+        when status = 'excluded' then reason
+        when events > 0 then null
+        when question = 'infection_donor' and not has_donor_site then 'no donor site'
+        when ungraded > 0 then 'a complication without a grade'
+        when perhaps_day is not null then 'first seen on day ' || perhaps_day || ', may have begun before'
+        when followed_to < by_day then 'followed to day ' || followed_to || ' only'
+    end as reason,
+    worst_grade,
+    complications
+from judged

@@ -1,0 +1,101 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from published import published
+
+from audit.errors import AuditError, EmptyGroup
+from audit.stats.recurrent import longest_gaps, mean_cumulative, phase_rates
+
+
+def split(data):
+    """Event rows and end rows of a table with status 1 for an event and 0 for the end."""
+    animal, time, status = (np.array(data[name]) for name in ("id", "time", "status"))
+    return animal[status == 1], time[status == 1], animal[status == 0], time[status == 0]
+
+
+# Nelson WB. Technometrics 1995;37:147-157: valve seats of 41 engines; robust errors from R package survival.
+def test_curve_matches_the_valve_seats():
+    case = published("recurrent", "mcf-valve-seat")
+    found = mean_cumulative(*split(case.data))
+    assert list(found.day) == case["age"]
+    assert list(found.at_risk) == case["n_at_risk"]
+    assert list(found.mean) == case["mcf"]
+    assert list(found.standard_error) == case["se_robust"]
+
+
+def test_three_units_by_hand():
+    case = published("recurrent", "mcf-hand")
+    found = mean_cumulative(*split(case.data))
+    assert list(found.mean) == case["mcf"]
+    assert list(found.standard_error) == case["se_robust"]
+
+
+def test_animals_all_alike_still_have_limits():
+    """Everyone had the change due on day 3: no variance between animals, Poisson limits exp(1.96 / sqrt(4))."""
+    found = mean_cumulative([1, 2, 3, 4], [3] * 4, [1, 2, 3, 4], [9] * 4)
+    assert (found.low[0], found.high[0]) == pytest.approx((np.exp(-0.97998), np.exp(0.97998)), rel=1e-4)
+
+
+ANIMALS = st.lists(
+    st.integers(0, 40).flatmap(lambda end: st.tuples(st.just(end), st.lists(st.integers(0, end), max_size=5))),
+    min_size=1,
+    max_size=8,
+)
+
+
+def rows(animals):
+    events = [(i, day) for i, (_, days) in enumerate(animals) for day in days]
+    who, when = np.array(events, dtype=int).reshape(-1, 2).T
+    return who, when, np.arange(len(animals)), np.array([end for end, _ in animals])
+
+
+@given(ANIMALS)
+@settings(deadline=None, max_examples=50)
+def test_order_changes_nothing_and_phases_share_out_all_events(animals):
+    who, when, names, ends = rows(animals)
+    found = mean_cumulative(who, when, names, ends)
+    again = mean_cumulative(who[::-1], when[::-1], names[::-1], ends[::-1])
+    assert again.mean == pytest.approx(found.mean)
+    assert again.standard_error == pytest.approx(found.standard_error, abs=1e-9)
+    rates = phase_rates(who, when, names, ends)
+    assert sum(rate.numerator for rate in rates) == len(who)
+    assert sum(rate.denominator for rate in rates) == (ends + 1).sum()
+    assert all(rate.low <= rate.value <= rate.high for rate in rates if rate.value is not None)
+
+
+# Garwood F. Biometrika 1936;28:437-442: with no event the upper limit is -ln(0.025) = 3.689 events.
+def test_no_event_and_unreached_phase():
+    early, late = phase_rates([], [], ["a", "b"], [4, 4], phases=((0, 7), (8, None)))
+    assert (early.value, early.low) == (0, 0)
+    assert early.high == pytest.approx(3.6888794541 / 10)
+    assert (late.value, late.low, late.high) == (None, None, None)
+    assert "no animal" in late.notes[0]
+
+
+def test_rate_covers_the_truth_when_animals_differ():
+    """Planted truth: 12 animals with gamma rates of mean 0.5 a day, each seen 8 days; Poisson limits are too short."""
+    generator = np.random.default_rng(12)
+    covered = 0
+    for _ in range(400):
+        counts = generator.poisson(8 * generator.gamma(4, 0.125, size=12))
+        who = np.repeat(np.arange(12), counts)
+        rate = phase_rates(who, np.full(len(who), 3), np.arange(12), np.full(12, 7), phases=((0, 7),))[0]
+        covered += rate.low <= 0.5 <= rate.high
+    assert 0.92 <= covered / 400 <= 0.985
+
+
+def test_longest_gap_counts_both_ends():
+    gaps = longest_gaps(["b", "a", "b"], [3, 1, 4], ["a", "b", "c"], [20, 5, 6])
+    assert gaps.tolist() == [19, 3, 6]
+
+
+def test_impossible_rows_are_refused():
+    with pytest.raises(AuditError, match="event 1, animal 2, day 9"):
+        mean_cumulative([1, 2], [1, 9], [1, 2], [5, 5])
+    with pytest.raises(AuditError, match="event 0, animal 7"):
+        longest_gaps([7], [1], [1, 2], [5, 5])
+    with pytest.raises(AuditError, match="listed once"):
+        longest_gaps([1], [1], [1, 1], [5, 6])
+    with pytest.raises(EmptyGroup):
+        longest_gaps([], [], [], [])

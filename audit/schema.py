@@ -111,8 +111,9 @@ def of_dictionary() -> Rows:
             [(name, code.name, code.label, code.group or None) for name, codes in listed.items() for code in codes],
         ),
         "field": (
-            "table_name varchar, field varchar, column_name varchar, is_core boolean, is_wanted boolean, term varchar",
-            [(t.name, f.name, f.column, f.core, f.wanted, f.term) for t, f in dictionary.fields()],
+            "table_name varchar, field varchar, column_name varchar, is_key boolean, is_core boolean, is_wanted boolean, "
+            "term varchar",
+            [(t.name, f.name, f.column, f.kind == "key", f.core, f.wanted, f.term) for t, f in dictionary.fields()],
         ),
     }
 

@@ -6,15 +6,10 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from audit.errors import AuditError
-
-if TYPE_CHECKING:
-    from audit.intake.admission import Intake
-    from audit.intake.faults import Fault
 
 EXISTING = click.Path(exists=True, path_type=Path)
 NEW = click.Path(path_type=Path)
@@ -77,12 +72,13 @@ def check(workbook: Path, marked: Path | None, dates: str, as_json: bool) -> int
 
     from audit.intake.admission import check_workbook
     from audit.intake.marked import write_marked
+    from reports.messages import fault_lines
 
     intake = check_workbook(workbook, key=secrets.token_bytes(32), dates=dates)
     if as_json:
         click.echo(json.dumps([asdict(fault) for fault in intake.faults], default=str, ensure_ascii=False, indent=1))
     else:
-        _tell(intake.faults)
+        click.echo(fault_lines(intake.faults))
     if marked:
         write_marked(workbook, intake.faults, marked)
         _say(f"marked copy: {marked}")
@@ -93,25 +89,31 @@ def check(workbook: Path, marked: Path | None, dates: str, as_json: bool) -> int
 @click.argument("workbook", type=EXISTING)
 @STORE
 @click.option("--key", type=NEW, help="The practice's key file; made when missing. Never share it.")
-@click.option("--codes", type=NEW, help="Also write which patient number has which case code: private, not for sharing.")
+@click.option(
+    "--codes", type=NEW, help="Also write which patient number has which case code: private, not for sharing."
+)
 @DATES
 def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, dates: str) -> int:
     """Check, de-identify and store WORKBOOK: all or nothing; `undo` takes it back."""
     from audit.intake.admission import check_workbook
-    from audit.intake.identity import read_or_make_key, write_codes
+    from audit.intake.identity import read_or_make_key
+    from audit.intake.private import write_case_codes
     from audit.store import open_store
+    from reports.messages import change_lines, fault_lines
 
-    key = key or Path(click.get_app_dir("takehold")) / "practice.key"
+    if key is None:
+        key = Path(click.get_app_dir("takehold")) / "practice.key"
+        key.parent.mkdir(parents=True, exist_ok=True)
     intake = check_workbook(workbook, key=read_or_make_key(key), dates=dates)
-    _tell(intake.faults)
+    _say(fault_lines(intake.faults))
     if intake.errors:
         _say("Nothing was loaded; mend the errors and load again.")
         return 1
     with open_store(store, create=True) as opened:
         changes = opened.load(intake.tables, fingerprint=intake.fingerprint, on=date.today())
-    click.echo(changes.sentence)
+    click.echo(change_lines(changes))
     if codes:
-        write_codes(codes, intake.links)
+        write_case_codes(codes, intake)
         _say(f"case codes with patient numbers: {codes} (keep it private)")
     return 0
 
@@ -121,9 +123,10 @@ def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, date
 def undo(store: Path) -> None:
     """Take the last load of the store back."""
     from audit.store import open_store
+    from reports.messages import change_lines
 
     with open_store(store) as opened:
-        click.echo(opened.undo().sentence)
+        click.echo(change_lines(opened.undo()))
 
 
 @takehold.command()
@@ -155,23 +158,18 @@ def report(store: Path, protocol: Path | None, into: Path) -> None:
 
 
 @takehold.command()
+@click.option("--words", is_flag=True, help="The allowed words of every field instead of the fields.")
 @click.option("--csv", "into", type=NEW, help="Write it as a CSV file.")
-def dictionary(into: Path | None) -> None:
-    """The data dictionary: every field, its unit, codes, range and why it is asked."""
-    from audit.intake.codebook import codebook_csv, codebook_text
+def dictionary(words: bool, into: Path | None) -> None:
+    """The data dictionary: every field, its unit, range and why it is asked; or every allowed word."""
+    from audit.intake.codebook import as_csv, as_markdown, code_rows, field_rows
 
+    rows = code_rows() if words else field_rows()
     if into:
-        into.write_text(codebook_csv(), "utf-8-sig")
+        into.write_text(as_csv(rows), "utf-8", newline="")
         click.echo(into)
     else:
-        click.echo(codebook_text())
-
-
-def _tell(faults: "Sequence[Fault]") -> None:
-    for fault in faults:
-        click.echo(fault.line)
-    errors = sum(fault.severity == "error" for fault in faults)
-    _say(f"{errors} errors, {len(faults) - errors} warnings")
+        click.echo(as_markdown(rows))
 
 
 def _say(message: str) -> None:

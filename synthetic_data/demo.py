@@ -14,7 +14,7 @@ from synthetic_data.sheets import Row
 from synthetic_data.truth import Planted
 
 NAME = "Ostrel Hill (an invented practice)"
-SEED = 77
+SEED = 140
 PLANTED = Planted(
     healing_days={**Planted().healing_days, "mesh_graft": 24, "sheet_graft": 22, "piece_graft": 27},
     take={**Planted().take, "mesh_graft": 0.92, "sheet_graft": 0.9, "piece_graft": 0.88},
@@ -80,7 +80,7 @@ def with_faults(practice: Practice) -> Practice:
     practice = changed(practice, "visits", shown[0], viable_pct=140)
     practice = changed(practice, "visits", shown[30], visit_date="third of May")
     practice = changed(practice, "visits", shown[60], visit_date=_surgery(practice, visits[shown[60]], -5))
-    practice = changed(practice, "reconstructions", 7, branch_code="tel. 01632 960123")
+    practice = changed(practice, "visits", shown[80], collar="always, ring 01632 960123")
     practice = changed(practice, "exits", lost, exit_reason="healed_and_followed")
     orphan = {**visits[shown[90]], "patient_number": "H9999"}
     return _with_rows(practice, "visits", [*practice.rows["visits"], visits[shown[100]], orphan])

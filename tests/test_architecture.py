@@ -61,7 +61,9 @@ def test_installed_pair_of_pandas_and_lifelines():
 
 def test_wheel_carries_queries_templates_and_defaults(tmp_path):
     subprocess.run(
-        [sys.executable, "-m", "build", "--wheel", "--outdir", str(tmp_path), str(ROOT)], check=True, capture_output=True
+        [sys.executable, "-m", "build", "--wheel", "--outdir", str(tmp_path), str(ROOT)],
+        check=True,
+        capture_output=True,
     )
     (wheel,) = tmp_path.glob("*.whl")
     packed = set(zipfile.ZipFile(wheel).namelist())

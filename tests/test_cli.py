@@ -13,8 +13,20 @@ from reports.cli import main
 
 def test_help_waits_for_nothing_heavy():
     program = "import sys; from reports.cli import main; main(['--help']); print(*sys.modules)"
-    loaded = set(subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout.split())
-    assert not loaded & {"numpy", "pandas", "duckdb", "matplotlib", "plotnine", "statsmodels", "lifelines", "scipy", "pydantic"}
+    loaded = set(
+        subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout.split()
+    )
+    assert not loaded & {
+        "numpy",
+        "pandas",
+        "duckdb",
+        "matplotlib",
+        "plotnine",
+        "statsmodels",
+        "lifelines",
+        "scipy",
+        "pydantic",
+    }
 
 
 def test_a_mistyped_command_is_2_and_says_so(capsys):
@@ -48,7 +60,15 @@ def test_a_faulty_workbook_stores_nothing(demo_folder, tmp_path, capsys):
 
 def test_load_twice_changes_nothing_and_undo_takes_back(demo_workbook, tmp_path, capsys):
     where = ["--store", str(tmp_path / "s.duckdb")]
-    load = ["load", str(demo_workbook), *where, "--key", str(tmp_path / "k.key"), "--codes", str(tmp_path / "codes.csv")]
+    load = [
+        "load",
+        str(demo_workbook),
+        *where,
+        "--key",
+        str(tmp_path / "k.key"),
+        "--codes",
+        str(tmp_path / "codes.csv"),
+    ]
     assert main(load) == 0
     assert main(load) == 0
     assert "nothing" in capsys.readouterr().out.lower()
@@ -74,7 +94,13 @@ def test_demo_refuses_a_folder_that_holds_something(tmp_path, capsys):
 
 def test_the_same_store_and_protocol_give_the_same_bytes(demo_folder, tmp_path):
     first = demo_folder / "report"
-    words = ["report", "--store", str(demo_folder / "practice.duckdb"), "--protocol", str(demo_folder / "protocol.frozen.toml")]
+    words = [
+        "report",
+        "--store",
+        str(demo_folder / "practice.duckdb"),
+        "--protocol",
+        str(demo_folder / "protocol.frozen.toml"),
+    ]
     again, third = tmp_path / "again", tmp_path / "third"
     assert main([*words, "--into", str(again)]) == 0
     assert main([*words, "--into", str(third)]) == 0

@@ -5,46 +5,58 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.protocol import Protocol
-from audit.stats.recurrent import MeanCumulative, PhaseRate, mean_cumulative, phase_rates
+from audit.results import Estimate
+from audit.stats.recurrent import MeanCumulative, mean_cumulative, phase_rates
 from audit.store import Store
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BandageAnswer:
     """
-    Bandage changes of the eligible cases with any visit.
+    Bandage changes of the eligible cases that were seen after surgery.
 
-    `mean` is the mean number of changes an operation by day; `rates` the changes a watched day in each phase of the
-    protocol; `planned` the protocol's longest planned gap for the same phases. `cases` has a row a case: case_code, species,
-    changes, first_change_day, longest_gap, followed_to.
+    `mean` is the mean number of changes a case by day; `rates` the changes a watched day in each phase of the
+    protocol; `planned` the longest planned days between changes there, as (from day, to day, days). `cases` has a row
+    a case: case_code, animal, species, method_group, changes, changes_by_7, first_change_day, longest_gap,
+    followed_to, is_healed.
     """
 
     mean: tuple[tuple[str, MeanCumulative], ...]
-    rates: tuple[tuple[str, tuple[PhaseRate, ...]], ...]
+    rates: tuple[tuple[str, tuple[Estimate, ...]], ...]
     planned: tuple[tuple[int, int, int], ...]
     cases: pd.DataFrame
-    never_seen: tuple[str, ...]
+    not_watched: tuple[tuple[str, tuple[str, ...]], ...]
 
 
 def bandages(store: Store, protocol: Protocol) -> BandageAnswer:
-    """Count changes while the case was watched, to the last professional look or the healing horizon."""
+    """Count changes while each case was watched: to its last professional look, at most to the healing horizon."""
     rows, changes = store.rows("bandage"), store.rows("bandage_change")
-    eligible = rows[rows["status"] == "eligible"]
-    watched = eligible[eligible["followed_to"].fillna(0) > 0].reset_index(drop=True)
-    watched = watched.assign(followed_to=watched["followed_to"].clip(upper=protocol.healing.horizon))
+    asked = rows[(rows["status"] == "eligible") | (rows["reason"] == "bandage changes not recorded")]
+    is_watched = (asked["status"] == "eligible") & (asked["followed_to"].fillna(0) > 0)
+    watched = asked[is_watched].reset_index(drop=True)
+    healed = store.rows("healing").loc[lambda frame: frame["right_day"].notna(), "case_code"]
+    watched = watched.assign(
+        followed_to=watched["followed_to"].clip(upper=protocol.healing.horizon),
+        is_healed=watched["case_code"].isin(healed),
+    )
     phases = _phases(protocol)
     mean, rates = [], []
     for species, part in watched.groupby("species"):
         mine = changes.merge(part[["case_code", "followed_to"]], on="case_code")
         mine = mine[mine["day"] <= mine["followed_to"]]
-        watch = (part["case_code"].to_numpy(), part["followed_to"].to_numpy(float), part["animal"].to_numpy())
-        events = (mine["case_code"].to_numpy(), mine["day"].to_numpy(float))
-        mean.append((str(species), mean_cumulative(*events, *watch, level=protocol.analysis.level)))
-        rates.append(
-            (str(species), phase_rates(*events, *watch, phases=[p[:2] for p in phases], level=protocol.analysis.level))
-        )
-    never = eligible.loc[eligible["followed_to"].fillna(0) <= 0, "case_code"]
-    return BandageAnswer(tuple(mean), tuple(rates), phases, watched, tuple(sorted(never)))
+        seen = (mine["case_code"], mine["day"], part["case_code"], part["followed_to"])
+        animal, level = part["animal"], protocol.analysis.level
+        mean.append((str(species), mean_cumulative(*seen, clusters=animal, level=level)))
+        spans = [(first, last) for first, last, _ in phases]
+        rates.append((str(species), phase_rates(*seen, clusters=animal, phases=spans, level=level)))
+    left = asked[~is_watched].fillna({"reason": "not seen after surgery"})
+    return BandageAnswer(
+        tuple(mean),
+        tuple(rates),
+        phases,
+        watched,
+        tuple((str(reason), tuple(sorted(part["case_code"]))) for reason, part in left.groupby("reason")),
+    )
 
 
 def _phases(protocol: Protocol) -> tuple[tuple[int, int, int], ...]:

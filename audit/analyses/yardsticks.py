@@ -96,7 +96,7 @@ def _own(quantity: str, day: int, answers: Answers) -> list[Own]:
     if quantity == "healed_by":
         return [_healed_by(curve, day) for curve in answers.healing.overall]
     return [
-        (str(species), *_bandage(quantity, day, part), BANDAGE_WORDS[quantity])
+        (str(species), *_bandage(quantity, part), BANDAGE_WORDS[quantity])
         for species, part in answers.bandages.cases.groupby("species")
     ]
 
@@ -115,16 +115,16 @@ def _healed_by(curve: HealingCurve, day: int) -> Own:
 
 
 BANDAGE_WORDS = {
-    "bandage_gap_early": "median over cases of the mean days between changes in that time",
+    "bandage_gap_early": "median over cases of the mean days between changes in the first seven days",
     "first_change": "median day of the first change after surgery",
-    "bandage_changes": "median number of changes in cases followed until healed",
+    "bandage_changes": "median number of changes recorded in cases seen healed",
 }
 
 
-def _bandage(quantity: str, day: int, cases: pd.DataFrame) -> tuple[Estimate | None, tuple[str, ...], tuple[str, ...]]:
+def _bandage(quantity: str, cases: pd.DataFrame) -> tuple[Estimate | None, tuple[str, ...], tuple[str, ...]]:
     if quantity == "bandage_gap_early":
-        usable = cases[(cases["followed_to"] >= day) & (cases["changes_to_7"] > 0)]
-        values = day / usable["changes_to_7"].to_numpy(float)
+        usable = cases[(cases["followed_to"] >= 7) & (cases["changes_by_7"] > 0)]
+        values = 7 / usable["changes_by_7"].to_numpy(float)
     elif quantity == "first_change":
         usable = cases[cases["first_change_day"].notna()]
         values = usable["first_change_day"].to_numpy(float)

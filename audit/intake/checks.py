@@ -111,7 +111,8 @@ CHECKS = (
 )  # fmt: skip
 
 _NEEDS = {
-    "animal_unknown": "animals", "wound_unknown": "wounds", "operation_unknown": "reconstructions", "exit_missing": "exits",
+    "animal_unknown": "animals", "wound_unknown": "wounds", "operation_unknown": "reconstructions",
+    "exit_missing": "exits",
 }  # fmt: skip
 """Without this sheet every row would be at fault; that it is missing has been said already."""
 
@@ -183,7 +184,7 @@ def code_of(case: tuple[str, str, int], codes: Codes) -> str:
 def _plain(frame: pd.DataFrame) -> pd.DataFrame:
     """A frame whose every column has a type that does not depend on which cells are blank."""
     made = frame.copy()
-    for name in made.columns[made.dtypes == object]:
+    for name in made.select_dtypes("object").columns:
         made[name] = (
             made[name].map(lambda value: "; ".join(value) if isinstance(value, list) else value).astype("string")
         )

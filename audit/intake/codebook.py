@@ -12,7 +12,7 @@ Rows = list[dict[str, str]]
 
 
 def field_rows() -> Rows:
-    """One row a field: sheet, heading, stored name, term, kind, unit, range, whether it may be blank, and why it is asked."""
+    """One row a field: where it stands, what it means, its kind, unit and range, what it becomes, why it is asked."""
     return [
         {
             "sheet": table.title, "heading": field.heading, "stored as": field.column, "term": field.term,
@@ -24,7 +24,7 @@ def field_rows() -> Rows:
 
 
 def code_rows() -> Rows:
-    """One row an allowed word: sheet, heading, the word as typed, its stored code, its meaning, and what it is counted with."""
+    """One row an allowed word: as typed, as stored, its meaning, and the group that it is counted in."""
     listed = [
         {
             "sheet": table.title, "heading": field.heading, "word": code.name.replace("_", " "), "code": code.name,
@@ -33,8 +33,10 @@ def code_rows() -> Rows:
         for table in SHEETS for field in table.fields for code in field.codes
     ]  # fmt: skip
     absent = [
-        {"sheet": "every sheet", "heading": "every column but the keys", "word": code.name.replace("_", " "), "code": code.name,
-         "meaning": code.label, "counted with": code.group}
+        {
+            "sheet": "every sheet", "heading": "every column but the keys", "word": code.name.replace("_", " "),
+            "code": code.name, "meaning": code.label, "counted with": code.group,
+        }
         for code in ABSENCES
     ]  # fmt: skip
     return listed + absent

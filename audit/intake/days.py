@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from audit.dictionary import DERIVED, TABLES, Field, Table
-from audit.intake.cells import ranged
 from audit.intake.faults import Fault, Problem
 from audit.intake.identity import Whose, pseudonym, same
+from audit.intake.numbers import ranged
 from audit.intake.rows import Row
 
 Rows = Mapping[str, Sequence[Row]]
@@ -172,7 +172,7 @@ def _stored(table: Table, each: Field, row: Row, when: Calendar, codes: Codes) -
         origin = when.origin(table, row)
         return (value - origin).days if origin else None
     if each.identity in ("animal", "staff", "photo"):
-        return codes(each.identity, str(value))  # type: ignore[arg-type]
+        return codes(each.identity, str(value))
     return list(value) if isinstance(value, tuple) else value
 
 

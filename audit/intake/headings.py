@@ -105,8 +105,8 @@ def match_columns(table: Table, sheet: Sheet, faults: list[Fault]) -> Layout | N
         sheet.rows[:_HEAD_ROWS], key=lambda row: sum(stored_name(cell) in names for cell in row[1]), default=(0, ())
     )
     if not any(stored_name(cell) in names for cell in cells):
-        problem = Problem("no_headings", "no row with the headings of this table was found",
-                          f"Put the headings of the template in row 1, beginning with {table.fields[0].heading}")  # fmt: skip
+        remedy = f"Put the headings of the template in row 1, beginning with {table.fields[0].heading}"
+        problem = Problem("no_headings", "no row with the headings of this table was found", remedy)
         faults.append(fault(problem, sheet=sheet.name))
         return None
     positions: dict[str, int] = {}

@@ -24,7 +24,9 @@ def pseudonym(key: bytes, kind: Whose, value: str) -> str:
     >>> pseudonym(bytes(32), "animal", "P-12") == pseudonym(bytes(32), "animal", "p-12 ")
     True
     """
-    return hashlib.blake2b(same(value).encode(), key=key, person=kind.encode(), digest_size=6).hexdigest()
+    return hashlib.blake2b(
+        same(value).encode(errors="surrogatepass"), key=key, person=kind.encode(), digest_size=6
+    ).hexdigest()
 
 
 def same(value: str) -> str:
@@ -36,7 +38,7 @@ def read_or_make_key(path: Path) -> bytes:
     """
     The 32 bytes of the key file; where there is none, a new one that only its owner can read.
 
-    Raises WorkbookError when the file holds no key. It is never written over: without it old codes cannot be made again.
+    Raises WorkbookError when the file holds no key. It is never written over: without it old codes are lost.
     """
     if not path.exists():
         _make(path)

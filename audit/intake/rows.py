@@ -1,17 +1,19 @@
 """The rows of a sheet as typed values, with every fault of every cell."""
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from openpyxl.utils import get_column_letter
 
 from audit.dictionary import Field, Table
-from audit.intake.cells import DateOrder, Value, reader
+from audit.intake.cells import reader
 from audit.intake.faults import Fault, Problem, fault, masked, shown
 from audit.intake.headings import Layout
 from audit.intake.personal import personal
 from audit.intake.reading import Sheet, as_text
+from audit.intake.values import DateOrder, Value
 
 EXAMPLE = "EXAMPLE"
 """The patient number of the template's example row, which is never read."""
@@ -128,10 +130,17 @@ def _swapped_dates(layout: Layout, rows: list[Row]) -> Iterator[Fault]:
     for field in layout.table.fields:
         if field.kind != "date":
             continue
-        texts = [row for row in rows if "/" in row.typed.get(field.name, "") or "." in row.typed.get(field.name, "")]
-        days = [value for row in rows if isinstance(value := row.data.get(field.name), dt.date) and row not in texts]
+        texts = [row for row in rows if re.search("[./]", row.typed.get(field.name, ""))]
+        days = [
+            value
+            for row in rows
+            if isinstance(value := row.data.get(field.name), dt.date) and row.typed[field.name] == value.isoformat()
+        ]
         if texts and len(days) >= 3 and all(day.day <= 12 for day in days):
-            sentence = f"{len(texts)} dates are text, and all {len(days)} others fall on days 1 to 12: day and month may be swapped"
+            sentence = (
+                f"{len(texts)} dates are text, and all {len(days)} others fall on days 1 to 12: day and month may "
+                "be swapped"
+            )
             problem = Problem(
                 "day_and_month", sentence, "Compare this column with the records and give every date as yyyy-mm-dd"
             )

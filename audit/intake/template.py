@@ -10,6 +10,8 @@ from xlsxwriter.utility import xl_col_to_name
 
 from audit.codes import ABSENCES
 from audit.dictionary import SHEETS, Field, Table
+from audit.intake.dates import EARLIEST, LATEST
+from audit.intake.keys import MOST_OPERATIONS
 from audit.intake.rows import EXAMPLE
 
 SheetRows = Mapping[str, Sequence[Mapping[str, object]]]
@@ -286,34 +288,22 @@ def _validation(field: Field, lists: _Lists) -> dict[str, object]:
                 "error_title": field.heading, "error_message": "Choose a word from the list."}  # fmt: skip
     gentle = {"error_type": "warning", "error_title": field.heading}
     if field.kind == "date":
-        return gentle | {"validate": "date", "criteria": "between", "minimum": dt.date(1990, 1, 1), "maximum": dt.date(2099, 12, 31),
-                         "error_message": "A date is due, as yyyy-mm-dd, or a word such as: not recorded."}  # fmt: skip
+        message = "A date is due, as yyyy-mm-dd, or a word such as: not recorded."
+        return gentle | _between("date", EARLIEST, LATEST, message)
     if field.kind in ("whole", "number"):
         whole = "integer" if field.kind == "whole" else "decimal"
         message = (
             f"A number from {field.low:g} to {field.high:g} {unit(field)} is due, or a word such as: not recorded."
         )
-        return gentle | {
-            "validate": whole,
-            "criteria": "between",
-            "minimum": field.low,
-            "maximum": field.high,
-            "error_message": message,
-        }
+        return gentle | _between(whole, field.low, field.high, message)
     if _kind(field) == "number":
-        return gentle | {
-            "validate": "integer",
-            "criteria": "between",
-            "minimum": 1,
-            "maximum": 20,
-            "error_message": "Count 1, 2, 3.",
-        }
-    return gentle | {
-        "validate": "length",
-        "criteria": "<=",
-        "value": 40,
-        "error_message": "A short number or code is due, no name.",
-    }
+        return gentle | _between("integer", 1, MOST_OPERATIONS, "Count 1, 2, 3.")
+    message = "A short number or code is due, no name."
+    return gentle | {"validate": "length", "criteria": "<=", "value": 40, "error_message": message}
+
+
+def _between(kind: str, low: object, high: object, message: str) -> dict[str, object]:
+    return {"validate": kind, "criteria": "between", "minimum": low, "maximum": high, "error_message": message}
 
 
 def _write(sheet: Any, row: int, column: int, field: Field, value: object, look: Any) -> None:

@@ -21,17 +21,13 @@ derived as (
     select
         complications.*,
         kind.grouping as complication_group,
-        coalesce(
-            (complications.complication = 'death' and complications.related is distinct from 'unlikely'), false
-        ) as is_related_death,
+        complications.complication = 'death' and complications.related is distinct from 'unlikely' as is_related_death,
         coalesce(complications.complication_class, 'complication') = 'complication'
             and kind.grouping <> 'not_a_complication' as counts,
         case
-            when complications.complication = 'death' and complications.related is distinct from 'unlikely'
-                then 'catastrophic'
-            when worst_action.worst = 1 then 'minor'
+            when worst_action.worst = 3 or is_related_death then 'catastrophic'
             when worst_action.worst = 2 then 'major'
-            when worst_action.worst = 3 then 'catastrophic'
+            when worst_action.worst = 1 then 'minor'
         end as derived_grade
     from stg_complications as complications
     left join worst_action using (case_code, complication, site, first_seen_day)

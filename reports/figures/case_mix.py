@@ -42,7 +42,9 @@ def case_mix_figures(answer: CaseMixAnswer) -> tuple[Figure, ...]:
     )
     cells = cells.assign(
         panel=pd.Categorical(cells["panel"], panels),
-        row=pd.Categorical(cells["method"].map(lambda m: label("method", m)), [label("method", m) for m in methods[::-1]]),
+        row=pd.Categorical(
+            cells["method"].map(lambda m: label("method", m)), [label("method", m) for m in methods[::-1]]
+        ),
         column=pd.Categorical(
             cells["location"].map(lambda name: wrapped(label("location", name), 6)),
             [wrapped(label("location", name), 6) for name in LOCATIONS],
@@ -65,7 +67,10 @@ def case_mix_figures(answer: CaseMixAnswer) -> tuple[Figure, ...]:
     each = []
     for panel in panels:
         found = support[support["species"].map(heads) == panel].sort_values("cases", ascending=False, kind="stable")
-        top = [f"{label('method', r.method)} at {label('location', r.location)} {r.cases:,}" for r in found[:3].itertuples()]
+        top = [
+            f"{label('method', r.method)} at {label('location', r.location)} {r.cases:,}"
+            for r in found[:3].itertuples()
+        ]
         each.append(f"{panel}: most often {join(top)}")
     total = int(support["cases"].sum())
     return (

@@ -42,20 +42,19 @@ def cases_figure(answer: HealingAnswer) -> Figure:
     ).sort_values(["first", "right", "left_day", "case_code"], na_position="last", kind="stable")
     heads = {name: SPECIES[name] for name in species_order(lines["species"])}
     lines = lines.assign(
-        y=[-float(i) for i in range(len(lines))], panel=pd.Categorical(lines["species"].map(heads), list(heads.values()))
+        y=[-float(i) for i in range(len(lines))],
+        panel=pd.Categorical(lines["species"].map(heads), list(heads.values())),
     )
     place = lines[["case_code", "y", "panel"]]
     horizon = answer.horizon
     points = answer.seen.merge(place, on="case_code").assign(what=lambda frame: frame["what"].map(SEEN))
     later = points.loc[points["day"] > horizon, "case_code"].nunique()
-    points = points[points["day"] <= horizon]
+    points = points[points["day"] <= horizon][["panel", "y", "day", "what"]]
     left = lines[~lines["cause"].isin(["healed", "censored"]) & (lines["exit_day"].astype(float) <= horizon)]
     left = left.assign(day=left["exit_day"].astype(float), what=LEFT, text=left["cause"].map(EXITS))
-    points = pd.concat([points[["panel", "y", "day", "what"]], left[["panel", "y", "day", "what"]]])
-    points = points.assign(what=pd.Categorical(points["what"], list(SHAPES)))
     healed = lines[(lines["cause"] == "healed") & (lines["left_day"] < horizon)]
     healed = healed.assign(to=healed["right"].clip(upper=horizon))
-    watched = points.groupby("y", as_index=False).agg(to=("day", "max")).merge(place, on="y")
+    watched = pd.concat([points, left]).groupby("y", as_index=False).agg(to=("day", "max")).merge(place, on="y")
     plot = ggplot() + facet_grid("panel", scales="free_y", space="free_y")
     if len(watched):
         plot += geom_segment(aes(0, "y", xend="to", yend="y"), watched, color=UNKNOWN, size=0.3)
@@ -64,6 +63,7 @@ def cases_figure(answer: HealingAnswer) -> Figure:
     plot = (
         plot
         + geom_point(aes("day", "y", shape="what", fill="what"), points, color=INK, size=1.7, stroke=0.5)
+        + geom_point(aes("day", "y", shape="what", fill="what"), left, color=INK, size=2, stroke=0.5)
         + geom_text(aes("day", "y", label="text"), left, size=7, ha="left", color=INK, nudge_x=horizon * 0.02)
         + scale_shape_manual(values=SHAPES, limits=list(SHAPES))
         + scale_fill_manual(values=FILLS, limits=list(FILLS))

@@ -77,7 +77,11 @@ def forest(
     low, high = breaks[0], breaks[-1]
     right = low + (high - low) / (1 - note_share)
     places = pd.DataFrame(
-        {"panel": [row.panel for row in rows], "y": [-float(i) for i in range(len(rows))], "note": [r.note for r in rows]}
+        {
+            "panel": [row.panel for row in rows],
+            "y": [-float(i) for i in range(len(rows))],
+            "note": [r.note for r in rows],
+        }
     )
     panels = list(dict.fromkeys(places["panel"]))
     points, spans, open_spans, bars = _marks(rows, kinds, low, high)
@@ -106,7 +110,9 @@ def forest(
             plot += layer
     for frame in (places, points, spans, open_spans, bars, bounds):
         frame["panel"] = pd.Categorical(frame["panel"], panels)
-    plot += geom_text(aes(high, "y", label="note"), places, size=7.5, ha="left", color=INK, nudge_x=(right - low) * 0.025)
+    plot += geom_text(
+        aes(high, "y", label="note"), places, size=7.5, ha="left", color=INK, nudge_x=(right - low) * 0.025
+    )
     return (
         plot
         + group_scales(kinds)

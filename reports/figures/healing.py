@@ -1,16 +1,18 @@
 """The healing curve with what the visits leave open, and the competing ends stacked."""
 
+from itertools import pairwise
+
 import numpy as np
 import pandas as pd
 from plotnine import (
     aes,
+    annotate,
     coord_cartesian,
     facet_wrap,
     geom_rect,
     geom_ribbon,
     geom_segment,
     geom_text,
-    geom_vline,
     ggplot,
     labs,
     scale_fill_manual,
@@ -27,7 +29,8 @@ from reports.wording import count, join, percent, share, time
 
 IN_PLACE = 0
 WATCHED_AT = -0.13
-EXIT_FILLS = ("#7A3B12", "#C46A2B", "#E3A877", "#5B3A66", "#9A7AA6", "#CDBAD3")
+FEW = 10
+EXIT_FILLS = ("#F2D3BC", "#E0A074", "#C97B4A", "#D9C7E0", "#B795C4", "#8F6AA0")
 HEALED_WORDS, OPEN_WORDS, DOUBT_WORDS = "healed", "open, still watched", "cannot be told"
 
 
@@ -106,7 +109,7 @@ def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answe
         ggplot()
         + facet_wrap("panel", ncol=1 if len(curves) < 3 else 2)
         + geom_ribbon(aes("day", ymin="low", ymax="high"), frames["band"], fill=COLOURS[0], alpha=0.13)
-        + geom_vline(xintercept=asked, color=UNKNOWN, linetype="dashed", size=0.5)
+        + annotate("segment", x=asked, xend=asked, y=0, yend=1, color=UNKNOWN, linetype="dashed", size=0.5)
     )
     if len(frames["boxes"]):
         plot += geom_rect(
@@ -144,8 +147,8 @@ def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answe
 
 
 def _told(curve: HealingCurve, head: str) -> str:
-    by_day = [f"by day {day} {share(estimate)}" for day, _, estimate in curve.shares]
-    return f"{head}: healed {join(by_day)}; median {time(curve.median)}."
+    by_day = "; ".join(f"healed by day {day}: {share(estimate)}" for day, _, estimate in curve.shares)
+    return f"{head}: {by_day}; median {time(curve.median)}."
 
 
 def _round_days(horizon: int) -> list[int]:
@@ -158,16 +161,15 @@ def _incidence(answer: HealingAnswer) -> Figure:
     areas, notes, told = [], [], []
     for curve, head in zip(answer.overall, heads, strict=True):
         end = last_watched(curve, answer.horizon)
-        area = stacked(curve, np.union1d(np.arange(0, np.floor(end) + 1), [end]))
+        area = stacked(curve, end)
         areas.append(area.assign(panel=head))
-        last = area[area["day"] == area["day"].max()]
-        last = last[(last["ymax"] - last["ymin"]) > 1e-9]
+        last = area[(area["day"] == end) & (area["ymax"] - area["ymin"] > 1e-9)]
         middle = (last["ymin"] + last["ymax"]) / 2
-        notes.append(pd.DataFrame({"panel": head, "day": end, "y": _spread(list(middle)), "text": last["part"].to_list()}))
-        told.append(f"{head}, by day {end:.0f}: " + _parts_told(curve, last))
+        notes.append(pd.DataFrame({"panel": head, "day": end, "y": _spread(list(middle)), "text": _parts(curve, last)}))
+        told.append(f"{head}, by day {end:.0f}: " + join(_parts(curve, last)) + ".")
     area, note = pd.concat(areas), pd.concat(notes)
     parts = [HEALED_WORDS, DOUBT_WORDS, OPEN_WORDS, *EXITS.values()]
-    fills = dict(zip(parts, (COLOURS[0], "#C3CAD1", "#FFFFFF", *EXIT_FILLS), strict=True))
+    fills = dict(zip(parts, ("#8FBBD9", "#DDE2E6", "#FFFFFF", *EXIT_FILLS), strict=True))
     area = area.assign(
         panel=pd.Categorical(area["panel"], heads), part=pd.Categorical(area["part"], parts), group=area["part"]
     )
@@ -176,14 +178,18 @@ def _incidence(answer: HealingAnswer) -> Figure:
         ggplot()
         + facet_wrap("panel", ncol=1)
         + geom_ribbon(
-            aes("day", ymin="ymin", ymax="ymax", fill="part", group="group"), area, color=INK, size=0.3, outline_type="both"
+            aes("day", ymin="ymin", ymax="ymax", fill="part", group="group"),
+            area,
+            color=INK,
+            size=0.3,
+            outline_type="both",
         )
         + geom_text(aes("day", "y", label="text"), note, size=7.5, ha="left", color=INK, nudge_x=answer.horizon * 0.012)
         + scale_fill_manual(values=fills, limits=parts)
         + scale_x_continuous(
             breaks=[0, *_round_days(answer.horizon)], limits=(0, answer.horizon * 1.36), expand=(0.01, 0)
         )
-        + scale_y_continuous(breaks=[0, 0.5, 1], labels=["0", "50", "100 %"], limits=(-0.02, 1.02), expand=(0, 0))
+        + scale_y_continuous(breaks=[0, 0.5, 1], labels=["0", "50", "100 %"], limits=(-0.03, 1.05), expand=(0, 0))
         + labs(x="Days since surgery", y="Share of cases")
         + house_theme(legend="none", grid="")
     )
@@ -191,35 +197,41 @@ def _incidence(answer: HealingAnswer) -> Figure:
     return Figure(
         "healing-ends",
         "What became of the wounds, day by day",
-        "Stacked areas from day 0 to the end of watching, healed at the foot, other exits at the top. " + " ".join(told),
+        "Stacked areas from day 0 to the end of watching, healed at the foot, other exits at the top. "
+        + " ".join(told),
         f"n = {count(total, 'case')}. Cumulative incidence of healing (seen between visits) and of other exits (exact days), "
-        "nonparametric maximum likelihood. Grey: healed or still open, the visits do not tell. No intervals are shown here.",
+        "nonparametric maximum likelihood. White: open and still watched. Grey: healed or still open, the visits do not tell. No intervals are shown here.",
         plot,
         height=0.7 + 2.1 * len(heads),
     )
 
 
-def stacked(curve: HealingCurve, days: np.ndarray) -> pd.DataFrame:
-    """Edges (day, part, ymin, ymax) of the areas: healed from the foot, exits from the top, what is open between."""
+def stacked(curve: HealingCurve, end: float) -> pd.DataFrame:
+    """
+    Edges (day, part, ymin, ymax) of the areas up to the day `end`, two rows for each stretch between changes: healed
+    from the foot, exits from the top, what is open between.
+    """
+    npmle = curve.incidence
+    edges = np.unique(np.concatenate((npmle.left, npmle.right, [0.0, end])))
+    edges = edges[(edges >= 0) & (edges <= end)]
     rows = []
-    for day in days:
-        sure = curve.incidence.incidence(HEALED, day)[0]
-        open_least = curve.incidence.event_free(day)[0]
-        top = 1.0
+    for begin, stop in pairwise(edges):
+        day = (begin + stop) / 2
+        sure = npmle.incidence(HEALED, day)[0]
+        top, found = 1.0, []
         for cause, name in reversed(list(enumerate(curve.causes, start=1))[1:]):
-            gone = curve.incidence.incidence(cause, day)[0]
-            rows.append((day, EXITS[name], top - gone, top))
+            gone = npmle.incidence(cause, day)[0]
+            found.append((EXITS[name], top - gone, top))
             top -= gone
-        doubt_to = max(top - open_least, sure)
-        rows += [(day, HEALED_WORDS, 0.0, sure), (day, DOUBT_WORDS, sure, doubt_to), (day, OPEN_WORDS, doubt_to, top)]
+        doubt_to = min(max(top - npmle.event_free(day)[0], sure), top)
+        found += [(HEALED_WORDS, 0.0, sure), (DOUBT_WORDS, sure, doubt_to), (OPEN_WORDS, doubt_to, top)]
+        rows += [(at, *part) for at in (begin, stop) for part in found]
     return pd.DataFrame(rows, columns=["day", "part", "ymin", "ymax"])
 
 
-def _parts_told(curve: HealingCurve, last: pd.DataFrame) -> str:
-    n = len(curve.codes)
-    if n < 10:
-        return f"too few for percentages ({n}). Parts seen: {join(list(last['part']))}."
-    return join([f"{row.part} {percent(row.ymax - row.ymin)}" for row in last.itertuples()]) + "."
+def _parts(curve: HealingCurve, last: pd.DataFrame) -> list[str]:
+    few = len(curve.codes) < FEW
+    return [row.part if few else f"{row.part} {percent(row.ymax - row.ymin)}" for row in last.itertuples()]
 
 
 def _spread(places: list[float], gap: float = 0.085) -> list[float]:

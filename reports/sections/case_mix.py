@@ -12,7 +12,10 @@ FIELDS = {"method": "method_group", "location": "location"}
 def case_mix_section(answer: CaseMixAnswer) -> Section:
     """Table 1 without p-values, and where which method was used."""
     totals = wording.join(
-        [f"{wording.count(cases, 'operation')} in {wording.count(animals, species)}" for species, cases, animals in answer.totals]
+        [
+            f"{wording.count(cases, 'operation')} in {wording.count(animals, species)}"
+            for species, cases, animals in answer.totals
+        ]
     )
     sentences = [f"The cases are {totals}."]
     if answer.changed_plan:
@@ -60,7 +63,11 @@ def _table(answer: CaseMixAnswer) -> Table:
 
 
 def _head(measure: Measure) -> str:
-    return f"{measure.characteristic.capitalize()} ({measure.unit})" if measure.unit else measure.characteristic.capitalize()
+    return (
+        f"{measure.characteristic.capitalize()} ({measure.unit})"
+        if measure.unit
+        else measure.characteristic.capitalize()
+    )
 
 
 def _measured(measure: Measure) -> str:

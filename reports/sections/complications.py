@@ -89,14 +89,30 @@ def _kinds(answer: ComplicationAnswer) -> Table:
     kinds = answer.kinds
     species = species_order(kinds["species"])
     rows = []
-    for (group, name, grade), part in kinds.groupby(["complication_group", "complication", "grade"], dropna=False, sort=True):
+    for (group, name, grade), part in kinds.groupby(
+        ["complication_group", "complication", "grade"], dropna=False, sort=True
+    ):
         counts = {row.species: row.cases for row in part.itertuples(index=False)}
         known = grade if isinstance(grade, str) else "treatment not recorded"
-        rows.append((label("complication", name).capitalize(), label("", group), known, *(str(counts.get(s, 0)) for s in species)))
+        rows.append(
+            (
+                label("complication", name).capitalize(),
+                label("", group),
+                known,
+                *(str(counts.get(s, 0)) for s in species),
+            )
+        )
     return Table(
         "complication-kinds",
         "Complications by kind and derived grade: cases with it, at any time",
-        (Column("Complication"), Column("Kind"), Column("Grade"), *(Column(SPECIES[s], align="right") for s in species)),
+        (
+            Column("Complication"),
+            Column("Kind"),
+            Column("Grade"),
+            *(Column(SPECIES[s], align="right") for s in species),
+        ),
         tuple(rows),
-        (f"{wording.count(answer.not_counted, 'entry')} not counted: expected sequelae, failures to cure, or disease that came back.",),
+        (
+            f"{wording.count(answer.not_counted, 'entry')} not counted: expected sequelae, failures to cure, or disease that came back.",
+        ),
     )

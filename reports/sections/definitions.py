@@ -24,7 +24,11 @@ SCALES = (
     ("Look: edge", "0 to 3", "not to be found; found on close look; seen at arm's length; seen across a room"),
     ("Look: level", "0 to 3", "flush; slight step felt; step seen; ridge or hollow that casts a shadow"),
     ("Look: skin tone", "0 to 3", "as beside it; slightly off; clearly off; like a scar or shiny"),
-    ("Look: pull", "0 to 3", "none; faint lines; skin or pad beside it displaced; joint, eyelid or lip held out of place"),
+    (
+        "Look: pull",
+        "0 to 3",
+        "none; faint lines; skin or pad beside it displaced; joint, eyelid or lip held out of place",
+    ),
     ("Look: surface", "0 to 3", "sound; dry or flaky; thickened or callused; cracks or bleeds"),
     ("Limb use", "3 to 0", "no difference at any pace; only after hard exercise or on the pad; lame at walk; not used"),
 )
@@ -85,7 +89,9 @@ def _protocol(protocol: Protocol) -> Table:
         for name, value in values.items()
     ]
     rows += [("rule of thumb", rule.name, rule.says) for rule in protocol.rule_of_thumb]
-    return Table("protocol-terms", "Every term of the protocol", (Column("Part"), Column("Term"), Column("Value")), tuple(rows))
+    return Table(
+        "protocol-terms", "Every term of the protocol", (Column("Part"), Column("Term"), Column("Value")), tuple(rows)
+    )
 
 
 def _plain(value: object) -> str:

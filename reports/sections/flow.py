@@ -21,7 +21,9 @@ def flow_section(answer: FlowAnswer) -> Section:
     if answer.follow_up:
         sentences.append(f"Half of the cases were followed to {wording.time(answer.follow_up)} or longer.")
     if answer.never_seen:
-        sentences.append(f"{wording.sentence(wording.count(len(answer.never_seen), 'case'))[:-1]} never seen after surgery.")
+        sentences.append(
+            f"{wording.sentence(wording.count(len(answer.never_seen), 'case'))[:-1]} never seen after surgery."
+        )
     present, due = answer.core_complete
     every, every_due = answer.all_complete
     if due:
@@ -40,7 +42,9 @@ def flow_section(answer: FlowAnswer) -> Section:
         (
             Ledger("Operations left out", left_out),
             Ledger("How the records end", tuple((label("exit_reason", r), codes) for r, codes in answer.exits)),
-            Ledger("Operations asked about", (("asked about", last.cases), ("never seen after surgery", answer.never_seen))),
+            Ledger(
+                "Operations asked about", (("asked about", last.cases), ("never seen after surgery", answer.never_seen))
+            ),
         ),
         ("Follow-up is the reverse Kaplan-Meier median: how long cases would have been watched had none died.",),
     )
@@ -68,7 +72,14 @@ def _completeness(answer: FlowAnswer) -> Table:
     return Table(
         "completeness",
         "Completeness of the records, by sheet",
-        (Column("Sheet"), Column("Columns"), *(Column(h, align="right") for h in heads), Column("Complete", align="right")),
+        (
+            Column("Sheet"),
+            Column("Columns"),
+            *(Column(h, align="right") for h in heads),
+            Column("Complete", align="right"),
+        ),
         tuple(rows),
-        ("Due: cells of loaded rows, less those that do not apply. Blank, not recorded, not assessable and refused are different facts.",),
+        (
+            "Due: cells of loaded rows, less those that do not apply. Blank, not recorded, not assessable and refused are different facts.",
+        ),
     )

@@ -37,7 +37,9 @@ def _share(low: float | None, high: float | None) -> str:
 def healing_section(answer: HealingAnswer, protocol: Protocol) -> Section:
     """Curves, the asked days with three counts each, medians, competing exits, and one line a case."""
     curves = (*answer.overall, *answer.by_method)
-    few = wording.join([f"{SPECIES[s]}, {label('method_group', g)} ({wording.count(n, 'animal')})" for s, g, n in answer.too_few])
+    few = wording.join(
+        [f"{SPECIES[s]}, {label('method_group', g)} ({wording.count(n, 'animal')})" for s, g, n in answer.too_few]
+    )
     return Section(
         "healing",
         "Time to healing",
@@ -68,7 +70,11 @@ def healing_section(answer: HealingAnswer, protocol: Protocol) -> Section:
 
 
 def _name(curve: HealingCurve) -> str:
-    return SPECIES[curve.species] if curve.group == "all" else f"{SPECIES[curve.species]}: {label('method_group', curve.group)}"
+    return (
+        SPECIES[curve.species]
+        if curve.group == "all"
+        else f"{SPECIES[curve.species]}: {label('method_group', curve.group)}"
+    )
 
 
 def _days(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
@@ -98,7 +104,12 @@ def _medians(curves: tuple[HealingCurve, ...]) -> Table:
     return Table(
         "median-days",
         "Day by which half had healed",
-        (Column("Group"), Column("Cases", align="right"), Column("Animals", align="right"), Column("Median day (interval)")),
+        (
+            Column("Group"),
+            Column("Cases", align="right"),
+            Column("Animals", align="right"),
+            Column("Median day (interval)"),
+        ),
         tuple((_name(c), str(len(c.codes)), str(c.animals), wording.time(c.median)) for c in curves),
         ("The median is a range where visits leave it open, and not reached where fewer than half were seen to heal.",),
     )
@@ -110,11 +121,15 @@ def _ends(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
     for curve in curves:
         for i, cause in enumerate(curve.causes, start=HEALED):
             low, high = curve.incidence.incidence(i, day)
-            rows.append((_name(curve), "healed" if cause == "healed" else EXITS[cause], wording.percent_range(low, high)))
+            rows.append(
+                (_name(curve), "healed" if cause == "healed" else EXITS[cause], wording.percent_range(low, high))
+            )
     return Table(
         "ends-by-horizon",
         f"How the wait had ended by day {day}",
         (Column("Group"), Column("End"), Column("Share", align="right")),
         tuple(rows),
-        ("Cumulative incidence: an animal that left by another end can no longer heal, and is not counted as if it might.",),
+        (
+            "Cumulative incidence: an animal that left by another end can no longer heal, and is not counted as if it might.",
+        ),
     )

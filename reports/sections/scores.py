@@ -14,7 +14,9 @@ def score_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
         return (f"No hair grade from day {answer.from_day} on could be used.",)
     sentences = []
     for item in hair:
-        medians = wording.join([f"{wording.number(m, 0 if m.is_integer() else 1)} for {_group(g)} ({n})" for g, m, n in item.medians])
+        medians = wording.join(
+            [f"{wording.number(m, 0 if m.is_integer() else 1)} for {_group(g)} ({n})" for g, m, n in item.medians]
+        )
         sentences.append(
             f"{SPECIES[item.species]}: hair was graded from day {answer.from_day} on in {item.scored} of {item.asked} cases; "
             f"median grade of 0 to 4 (cases): {medians}."
@@ -29,7 +31,10 @@ def score_section(answer: ScoreAnswer) -> Section:
         "scores",
         "Hair and looks across methods",
         "How do hair and scar look from three months on?",
-        (*score_sentences(answer), *((f"{blinded} of {scored} grades came from raters blind to the method.",) if scored else ())),
+        (
+            *score_sentences(answer),
+            *((f"{blinded} of {scored} grades came from raters blind to the method.",) if scored else ()),
+        ),
         score_figures(answer),
         (_distribution(answer), _pairs(answer)) if answer.items else (),
         tuple(_ledger(item) for item in answer.items if item.item == "hair"),
@@ -58,9 +63,18 @@ def _distribution(answer: ScoreAnswer) -> Table:
     return Table(
         "score-distribution",
         "Grades by method: counts",
-        (Column("Item"), Column("Species"), Column("Method"), Column("Cases", align="right"), *heads, Column("Median", align="right")),
+        (
+            Column("Item"),
+            Column("Species"),
+            Column("Method"),
+            Column("Cases", align="right"),
+            *heads,
+            Column("Median", align="right"),
+        ),
         tuple(rows),
-        ("Hair: 0 none to 4 not to be told from the coat around. Look items: 0 best to 3 worst. Limb use: 3 no difference seen to 0.",),
+        (
+            "Hair: 0 none to 4 not to be told from the coat around. Look items: 0 best to 3 worst. Limb use: 3 no difference seen to 0.",
+        ),
         (("", 4), ("Grade", 5), ("", 1)),
     )
 

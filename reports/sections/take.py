@@ -5,7 +5,7 @@ from audit.analyses.take import TakeAnswer
 from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Section, Table
-from reports.figures.labels import SPECIES, label
+from reports.figures.labels import SPECIES
 from reports.figures.take import take_figures
 from reports.sections.shares import known_share, share_ledger, share_table, why_unknown
 
@@ -31,9 +31,11 @@ def _share(group: GroupShare, protocol: Protocol) -> str:
     interval = wording.share_interval(group.share.estimate)
     if group.cases.known < protocol.analysis.smallest_percentage:
         known = f"{known} ({interval})"
-    return f"{known}; counting the {len(group.cases.cannot_tell)} that cannot be told, {_bounds(group)}" if (
-        group.cases.cannot_tell
-    ) else f"{known}; none is in doubt"
+    return (
+        f"{known}; counting the {len(group.cases.cannot_tell)} that cannot be told, {_bounds(group)}"
+        if (group.cases.cannot_tell)
+        else f"{known}; none is in doubt"
+    )
 
 
 def _bounds(group: GroupShare) -> str:
@@ -101,7 +103,12 @@ def _pooled(answer: TakeAnswer, what: str) -> list[str]:
 
 def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
     rows = tuple(
-        (f"{pct:g} % or more", SPECIES[group.species], known_share(group, smallest), wording.bounds(group.cases, smallest))
+        (
+            f"{pct:g} % or more",
+            SPECIES[group.species],
+            known_share(group, smallest),
+            wording.bounds(group.cases, smallest),
+        )
         for pct, groups in answer.other_thresholds
         for group in groups
     )
@@ -119,7 +126,9 @@ def _percent(answer: TakeAnswer) -> Table:
         median, low, high = (_span(s) for s in (found.median, found.lower_quartile, found.upper_quartile))
         values = sorted(zip(found.viable, found.viable_to, strict=True))
         listed = ", ".join(f"{a:g}" if a == b else f"{a:g} to {b:g}" for a, b in values)
-        rows.append((SPECIES[species], str(len(values)), f"{median} ({low}; {high})", wording.amount(found.mean, "%"), listed))
+        rows.append(
+            (SPECIES[species], str(len(values)), f"{median} ({low}; {high})", wording.amount(found.mean, "%"), listed)
+        )
     return Table(
         "take-percent",
         "Percent of the graft alive: every value",
@@ -141,12 +150,16 @@ def _every_graft(answer: TakeAnswer, smallest: int) -> Table:
     rows = []
     for group in answer.every_graft:
         share = group.share
-        alike = "no animal with several" if share is None or share.intra_animal_correlation is None else (
-            wording.number(share.intra_animal_correlation, 2)
+        alike = (
+            "no animal with several"
+            if share is None or share.intra_animal_correlation is None
+            else (wording.number(share.intra_animal_correlation, 2))
         )
         effect = "" if share is None else wording.number(share.design_effect, 2)
         animals = "" if share is None else str(share.estimate.animals)
-        rows.append((SPECIES[group.species], str(group.cases.known), animals, known_share(group, smallest), effect, alike))
+        rows.append(
+            (SPECIES[group.species], str(group.cases.known), animals, known_share(group, smallest), effect, alike)
+        )
     return Table(
         "take-every-graft",
         "Every graft counted, second grafts and re-grafts included",

@@ -1,0 +1,220 @@
+"""Agreement of raters on ordinal grades: the raw table, weighted kappa, Krippendorff's alpha, Gwet's AC2."""
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.stats import norm
+from statsmodels.stats.inter_rater import cohens_kappa
+
+from audit.errors import AuditError, TooFewData
+from audit.results import Estimate
+from audit.stats.bca import bca_interval
+
+FEWEST_PHOTOGRAPHS = 15
+PHOTOGRAPHS = "photographs"
+
+
+def rating_table(first: ArrayLike, second: ArrayLike, categories: int) -> NDArray[np.int64]:
+    """
+    Photographs by the grades (0 to categories - 1) of two raters: first down, second across. Never refused.
+
+    >>> rating_table([0, 1, 1], [0, 1, 0], 2).tolist()
+    [[1, 0], [1, 1]]
+    """
+    a, b = np.asarray(first, dtype=np.int64), np.asarray(second, dtype=np.int64)
+    return np.bincount(a * categories + b, minlength=categories**2).reshape(categories, categories)
+
+
+def weighted_kappa(
+    table: ArrayLike, *, weights: str, level: float = 0.95, fewest: int = FEWEST_PHOTOGRAPHS
+) -> Estimate:
+    """
+    Cohen's kappa of two raters from their table, with `weights` "linear" or "quadratic" in the steps between grades.
+
+    Large-sample interval that takes photographs as independent. No value where both raters used one grade only. Raises
+    TooFewData under `fewest` photographs: show the table. Cohen J. Psychol Bull 1968;70:213-220; variance by
+    Fleiss JL, Cohen J, Everitt BS. Psychol Bull 1969;72:323-327.
+
+    >>> kappa = weighted_kappa([[9, 1, 0], [2, 5, 1], [0, 1, 6]], weights="quadratic")
+    >>> round(kappa.value, 2)
+    0.86
+    """
+    counts = np.asarray(table)
+    photographs = int(counts.sum())
+    _refuse_few(photographs, fewest)
+    method = f"Cohen's kappa, {weights} weights"
+    if np.count_nonzero(counts) == 1 and np.trace(counts) == photographs:
+        return _undefined("weighted kappa", method, level, photographs, None)
+    found = cohens_kappa(counts, wt=weights)
+    half = float(norm.ppf((1 + level) / 2) * found.std_kappa)
+    value = float(found.kappa)
+    return Estimate(
+        quantity="weighted kappa",
+        value=value,
+        value_to=value,
+        low=max(-1.0, value - half),
+        high=min(1.0, value + half),
+        level=level,
+        method=method,
+        unit=PHOTOGRAPHS,
+        denominator=photographs,
+        notes=("photographs are taken as independent",),
+    )
+
+
+def krippendorff_alpha(
+    ratings: ArrayLike,
+    *,
+    categories: int,
+    animals: ArrayLike | None = None,
+    generator: np.random.Generator,
+    level: float = 0.95,
+    draws: int = 2_000,
+    fewest: int = FEWEST_PHOTOGRAPHS,
+) -> Estimate:
+    """
+    Krippendorff's alpha for ordinal grades, with a BCa interval from resampled animals.
+
+    Ratings are photographs (rows) by raters (columns), grades 0 to categories - 1, NaN where a rater did not rate;
+    photographs rated once drop out. No value where all ratings are alike; no interval where all raters agree, since
+    resampling then shows no variation. Raises TooFewData under `fewest` photographs with two ratings.
+    Krippendorff K. Content Analysis, 4th edition 2018, chapter 12.
+    """
+    counts = _grade_counts(ratings, categories)
+    rated = counts.sum(axis=1)
+    pairs = np.einsum("ua,ub->uab", counts, counts) - np.einsum("ua,ab->uab", counts, np.eye(categories))
+    by_photograph = (pairs / np.maximum(rated - 1, 1)[:, None, None]).reshape(len(counts), -1)
+    kept = rated >= 2
+    owners = None if animals is None else np.asarray(animals)[kept]
+    return _by_animal(
+        "Krippendorff's alpha (ordinal)", _alpha, by_photograph[kept], owners, generator, level, draws, fewest
+    )
+
+
+def gwet_ac2(
+    ratings: ArrayLike,
+    *,
+    categories: int,
+    weights: str = "ordinal",
+    animals: ArrayLike | None = None,
+    generator: np.random.Generator,
+    level: float = 0.95,
+    draws: int = 2_000,
+    fewest: int = FEWEST_PHOTOGRAPHS,
+) -> Estimate:
+    """
+    Gwet's AC2, which stays defined when nearly all photographs have one grade; interval as for alpha.
+
+    `weights` is "ordinal" (by the number of grade pairs spanned), "quadratic" or "identity" (then it is AC1).
+    Gwet KL. Handbook of Inter-Rater Reliability, 4th edition 2014, chapters 2 and 4; Br J Math Stat Psychol
+    2008;61:29-48.
+    """
+    weight = _agreement_weights(weights, categories)
+    counts = _grade_counts(ratings, categories)
+    rated = counts.sum(axis=1)
+    kept = rated >= 2
+    counts, rated = counts[kept], rated[kept]
+    agreed = (counts * (counts @ weight - 1)).sum(axis=1) / (rated * (rated - 1))
+    by_photograph = np.column_stack([agreed, np.ones(len(counts)), counts / rated[:, None]])
+
+    def coefficient(totals: NDArray) -> NDArray:
+        observed, use = totals[:, 0] / totals[:, 1], totals[:, 2:] / totals[:, 1:2]
+        chance = weight.sum() / (categories * (categories - 1)) * (use * (1 - use)).sum(axis=1)
+        return (observed - chance) / (1 - chance)
+
+    owners = None if animals is None else np.asarray(animals)[kept]
+    return _by_animal(f"Gwet's AC2 ({weights})", coefficient, by_photograph, owners, generator, level, draws, fewest)
+
+
+def _alpha(totals: NDArray) -> NDArray:
+    """Alpha for each row of coincidences; NaN where all ratings are alike."""
+    side = round(totals.shape[1] ** 0.5)
+    coincidence = totals.reshape(-1, side, side)
+    use = coincidence.sum(axis=2)
+    # A grade's place is the middle of its ratings; ordinal distance is the number of ratings between two places.
+    place = np.cumsum(use, axis=1) - use / 2
+    distance = (place[:, :, None] - place[:, None, :]) ** 2
+    observed = (coincidence * distance).sum(axis=(1, 2)) * (use.sum(axis=1) - 1)
+    expected = (use[:, :, None] * use[:, None, :] * distance).sum(axis=(1, 2))
+    return 1 - np.divide(observed, expected, out=np.full(len(use), np.nan), where=expected > 0)
+
+
+def _by_animal(
+    quantity: str,
+    coefficient: Callable[[NDArray], NDArray],
+    by_photograph: NDArray,
+    animals: NDArray | None,
+    generator: np.random.Generator,
+    level: float,
+    draws: int,
+    fewest: int,
+) -> Estimate:
+    """The coefficient of the summed rows, with its interval from animals drawn again."""
+    photographs = len(by_photograph)
+    _refuse_few(photographs, fewest)
+    owner = np.arange(photographs) if animals is None else np.unique(animals, return_inverse=True)[1]
+    rows = np.zeros((int(owner.max()) + 1, by_photograph.shape[1]))
+    np.add.at(rows, owner, by_photograph)
+    total, n = rows.sum(axis=0), len(rows)
+    value = float(coefficient(total[None])[0])
+    method = f"BCa bootstrap of animals, {draws:,} draws, widened for few animals"
+    if np.isnan(value):
+        return _undefined(quantity, method, level, photographs, n)
+    replicates = coefficient(generator.multinomial(n, np.full(n, 1 / n), size=draws) @ rows)
+    replicates = replicates[~np.isnan(replicates)]
+    low, high, notes = None, None, ("resampling animals shows no variation, so there is no interval",)
+    if n > 1 and replicates.size and np.ptp(replicates) > 1e-9:
+        left_out = coefficient(total - rows)
+        low, high = bca_interval(replicates, value, left_out[~np.isnan(left_out)], animals=n, level=level)
+        notes = ()
+    return Estimate(
+        quantity, value, value, low, high, level, method, PHOTOGRAPHS, denominator=photographs, animals=n, notes=notes
+    )
+
+
+def _grade_counts(ratings: ArrayLike, categories: int) -> NDArray[np.float64]:
+    """How many raters gave each grade (columns) to each photograph (rows)."""
+    grades = np.asarray(ratings, dtype=float)
+    known = ~np.isnan(grades)
+    outside = known & ~np.isin(grades, np.arange(categories))
+    if outside.any():
+        row, rater = (int(place[0]) for place in np.nonzero(outside))
+        raise AuditError(
+            f"photograph {row}, rater {rater}: {grades[row, rater]:g} is no grade from 0 to {categories - 1}; mend it"
+        )
+    return np.stack([(grades == grade).sum(axis=1) for grade in range(categories)], axis=1).astype(float)
+
+
+def _agreement_weights(weights: str, categories: int) -> NDArray[np.float64]:
+    apart = np.abs(np.subtract.outer(np.arange(categories), np.arange(categories)))
+    known = {
+        "ordinal": 1 - apart * (apart + 1) / (categories * (categories - 1)),
+        "quadratic": 1 - (apart / (categories - 1)) ** 2,
+        "identity": (apart == 0).astype(float),
+    }
+    if weights not in known:
+        raise AuditError(f'"{weights}" are no agreement weights; use one of {", ".join(known)}')
+    return known[weights]
+
+
+def _refuse_few(photographs: int, fewest: int) -> None:
+    if photographs < fewest:
+        raise TooFewData(f"{photographs} photographs with two ratings are too few for a coefficient; show the table")
+
+
+def _undefined(quantity: str, method: str, level: float, photographs: int, animals: int | None) -> Estimate:
+    note = "all ratings are one grade: the raters agree fully, and agreement beyond chance is undefined"
+    return Estimate(
+        quantity,
+        None,
+        None,
+        None,
+        None,
+        level,
+        method,
+        PHOTOGRAPHS,
+        denominator=photographs,
+        animals=animals,
+        notes=(note,),
+    )

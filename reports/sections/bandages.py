@@ -1,0 +1,99 @@
+"""The section on bandage changes."""
+
+from audit.analyses.bandages import BandageAnswer
+from audit.results import Estimate
+from reports import wording
+from reports.document import Column, Ledger, Section, Table
+from reports.figures.bandages import bandage_figures
+from reports.figures.labels import SPECIES
+
+
+def bandage_sentences(answer: BandageAnswer) -> tuple[str, ...]:
+    """One sentence a species: the mean number of changes by day 21 and by the end of watching."""
+    sentences = []
+    for species, curve in answer.mean:
+        if not curve.day.size:
+            sentences.append(f"{SPECIES[species]}: no bandage change is on record.")
+            continue
+        early = curve.mean[curve.day <= 21]
+        sentences.append(
+            f"{SPECIES[species]}: on average {wording.number(early[-1] if early.size else 0, 1)} bandage changes by day 21 and "
+            f"{wording.number(curve.mean[-1], 1)} (95 % interval {wording.number(curve.low[-1], 1)} to "
+            f"{wording.number(curve.high[-1], 1)}) by day {curve.day[-1]:g}, in {wording.count(curve.animals, 'animal')}."
+        )
+    return tuple(sentences) or ("No bandage change is on record.",)
+
+
+def bandage_section(answer: BandageAnswer) -> Section:
+    """Mean number by day, rates by phase beside the planned schedule, first change and longest wait."""
+    return Section(
+        "bandages",
+        "Bandage changes",
+        "How many bandage changes does it take, and do we keep our own schedule?",
+        bandage_sentences(answer),
+        bandage_figures(answer),
+        (_phases(answer), _waits(answer)) if answer.mean else (),
+        (
+            Ledger("Cases whose changes are not counted", answer.not_watched),
+            Ledger("First change", tuple(
+                (f"day {day:g}", tuple(part["case_code"]))
+                for day, part in answer.cases.dropna(subset=["first_change_day"]).groupby("first_change_day")
+            )),
+        ),
+        ("Changes made at home or at another practice and not reported are not in these counts.",),
+    )  # fmt: skip
+
+
+def _phases(answer: BandageAnswer) -> Table:
+    rows = []
+    for species, rates in answer.rates:
+        for (first, last, gap), rate in zip(answer.planned, rates, strict=True):
+            rows.append((SPECIES[species], f"{first} to {last}", f"at least one in {gap}", _every(rate), _rate(rate)))
+    return Table(
+        "bandage-phases",
+        "Changes a watched day, by phase, beside the schedule of the protocol",
+        (Column("Species"), Column("Days"), Column("Planned: days"), Column("Done: one in ... days"), Column("Changes a day (interval)")),
+        tuple(rows),
+        ("The schedule is the practice's own; sources conflict on how often to change, and none is a standard.",),
+    )  # fmt: skip
+
+
+def _every(rate: Estimate) -> str:
+    return "none" if not rate.value else wording.number(1 / rate.value, 1)
+
+
+def _rate(rate: Estimate) -> str:
+    if rate.value is None or rate.low is None or rate.high is None:
+        return "nobody watched"
+    low, high = wording.number(rate.low, 2), wording.number(rate.high, 2)
+    return f"{wording.number(rate.value, 2)} ({low} to {high}), {rate.numerator} in {rate.denominator} days"
+
+
+def _waits(answer: BandageAnswer) -> Table:
+    rows = []
+    for species, part in answer.cases.groupby("species"):
+        for name, column in (
+            ("changes on record", "changes"),
+            ("day of the first change", "first_change_day"),
+            ("longest wait to day 21 or healing, days", "longest_gap"),
+        ):
+            known = part[column].dropna().astype(float)
+            low, middle, high = (
+                (wording.number(known.quantile(q), 1) for q in (0.25, 0.5, 0.75)) if len(known) else ("", "none", "")
+            )
+            span = f"{known.min():g} to {known.max():g}" if len(known) else ""
+            rows.append(
+                (
+                    SPECIES[str(species)],
+                    name,
+                    str(len(known)),
+                    f"{middle} ({low} to {high})" if len(known) else middle,
+                    span,
+                )
+            )
+    return Table(
+        "bandage-waits",
+        "Changes and waits, case by case summed up",
+        (Column("Species"), Column("What"), Column("Cases", align="right"), Column("Median (quartiles)"), Column("Range")),
+        tuple(rows),
+    )  # fmt: skip

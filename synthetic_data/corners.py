@@ -1,0 +1,299 @@
+"""
+Hand-made little practices, each with one thing that naive sums get wrong; every row is invented.
+
+`corner(name)` gives a practice that the workbook writer takes; `NAMES` lists them.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from types import MappingProxyType
+
+from audit import dictionary
+from audit.codes import EXIT_REASON
+from synthetic_data.practice import Practice
+from synthetic_data.sheets import NA, Row
+from synthetic_data.visits import NOT_ASSESSABLE
+
+_START = date(2023, 3, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A contact: day, percent alive (None: graft not seen), and whether healed (None: could not be told)."""
+
+    day: int
+    viable: int | None = None
+    healed: bool | None = False
+    contact: str = "clinic"
+    depth: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tale:
+    """One operation as told: whose, how, seen when, ended why; `starts` is the day of surgery from the animal's first."""
+
+    patient: str
+    looks: tuple[Look, ...] = ()
+    exit_reason: str = "lost_before_healing"
+    exit_day: int = 0
+    method: str = "mesh_full"
+    species: str = "dog"
+    wound: str = "A"
+    operation: int = 1
+    starts: int = 0
+    grades: tuple[tuple[str, int], ...] = ()
+    clipped: str = "unclipped"
+    suture_state: str = "all_out"
+    suture_day: int = 10
+    opened: int | None = None
+
+    @property
+    def key(self) -> dict[str, object]:
+        """The three columns that name the operation."""
+        return {"patient_number": self.patient, "wound_letter": self.wound, "operation_number": self.operation}
+
+    def on(self, day: int) -> date:
+        """The date of a day after this operation."""
+        return _START + timedelta(days=self.starts + day)
+
+
+_OPEN_10 = (Look(4), Look(7, 90), Look(10, 90))
+_HEALED_28 = (*_OPEN_10, Look(21, 90), Look(28, 90, True), Look(36, 95, True))
+_NO_TAKE = (Look(4), Look(7, 20), Look(10, 10), Look(14, 10))
+
+
+def _well(patient: str, **more: object) -> Tale:
+    told = {"looks": _HEALED_28, "exit_reason": "healed_and_followed", "exit_day": 36} | more
+    return Tale(patient, **told)  # type: ignore[arg-type]
+
+
+def _badly(patient: str, reason: str = "still_open_at_lock", day: int = 60, **more: object) -> Tale:
+    return Tale(patient, _NO_TAKE, reason, day, **more)  # type: ignore[arg-type]
+
+
+def _one_animal() -> list[Tale]:
+    return [_well("K1")]
+
+
+def _none_healed() -> list[Tale]:
+    return [Tale(f"K{n}", _OPEN_10, "lost_before_healing", 10) for n in range(1, 7)]
+
+
+def _all_unknown() -> list[Tale]:
+    unseen = (Look(4, None, None), Look(9, None, None, "phone"))
+    return [Tale(f"K{n}", unseen, "lost_before_healing", 9) for n in range(1, 7)]
+
+
+def _one_method() -> list[Tale]:
+    return [_well(f"K{n}", method="punch") for n in range(1, 9)]
+
+
+def _all_took() -> list[Tale]:
+    return [_well(f"K{n}") for n in range(1, 13)]
+
+
+def _none_took() -> list[Tale]:
+    return [_badly(f"K{n}") for n in range(1, 13)]
+
+
+def _five_in_one_cat() -> list[Tale]:
+    five = [_well("K1", species="cat", wound=letter) for letter in "ABCDE"]
+    return [*five, *(_well(f"K{n}", species="cat") for n in range(2, 7))]
+
+
+def _every_exit() -> list[Tale]:
+    tales = []
+    for number, code in enumerate(EXIT_REASON, start=1):
+        if code.name.startswith("healed"):
+            tales.append(_well(f"K{number}", exit_reason=code.name))
+        else:
+            tales.append(Tale(f"K{number}", _OPEN_10, code.name, 19))
+        if code.group == "re_operated":
+            method = "mesh_full" if code.name == "re_grafted" else "flap_axial"
+            tales.append(_well(f"K{number}", operation=2, starts=19, method=method))
+    return tales
+
+
+def _on_day_21() -> list[Tale]:
+    last_open = (*_OPEN_10, Look(21, 90), Look(30, 90, True), Look(38, 90, True))
+    first_healed = (*_OPEN_10, Look(21, 90, True), Look(30, 90, True))
+    return [
+        Tale("K1", last_open, "healed_and_followed", 38),
+        Tale("K2", first_healed, "healed_and_followed", 30),
+        Tale("K3", (*_OPEN_10, Look(20, 90), Look(22, 90, True), Look(30, 90, True)), "healed_and_followed", 30),
+    ]
+
+
+def _opened_again() -> list[Tale]:
+    looks = (
+        *_OPEN_10,
+        Look(20, 95, True),
+        Look(30, 95, True),
+        Look(40, 95, False),
+        Look(60, 95, True),
+        Look(70, 95, True),
+    )
+    return [Tale("K1", looks, "healed_and_followed", 70, opened=40)]
+
+
+def _told_by_telephone() -> list[Tale]:
+    return [Tale("K1", (*_OPEN_10, Look(25, None, True, "phone")), "lost_before_healing", 25)]
+
+
+def _never_seen() -> list[Tale]:
+    return [Tale("K1"), _well("K2")]
+
+
+def _second_wound() -> list[Tale]:
+    return [_well("K1"), _well("K1", wound="B", method="punch")]
+
+
+def _re_graft() -> list[Tale]:
+    return [_badly("K1", "re_grafted", 18), _well("K1", operation=2, starts=18)]
+
+
+def _absorbable() -> list[Tale]:
+    return [_well("K1", suture_state="absorbable"), _well("K2", suture_state="none_placed"), _well("K3", suture_day=9)]
+
+
+def _clipped_hair() -> list[Tale]:
+    late = (*_HEALED_28, Look(100, 100, True))
+    grades = (("hair", 1), ("look_edge", 1))
+    return [
+        _well("K1", looks=late, exit_day=100, grades=grades, clipped="clipped"),
+        _well("K2", looks=late, exit_day=100, grades=(("hair", 3), ("look_edge", 1))),
+    ]
+
+
+def _slough_only() -> list[Tale]:
+    looks = (Look(4), Look(7, 60, False, "clinic", "epidermal_only"), Look(10, 60, False, "clinic", "epidermal_only"))
+    healed = (Look(28, 100, True), Look(36, 100, True))
+    return [
+        Tale("K1", (*looks, *healed), "healed_and_followed", 36),
+        Tale("K2", (Look(4), Look(10, 60, False, "clinic", "mixed"), *healed), "healed_and_followed", 36),
+        Tale("K3", (Look(4), Look(10, 60, False, "clinic", "full_thickness"), *healed), "healed_and_followed", 36),
+    ]
+
+
+_CORNERS: dict[str, Callable[[], list[Tale]]] = {
+    "one animal": _one_animal,
+    "no healed case": _none_healed,
+    "every outcome unknown": _all_unknown,
+    "only one method": _one_method,
+    "all grafts took": _all_took,
+    "none took": _none_took,
+    "five grafts in one cat": _five_in_one_cat,
+    "exits of every kind": _every_exit,
+    "a visit on day 21": _on_day_21,
+    "opened again": _opened_again,
+    "healed by telephone only": _told_by_telephone,
+    "never seen after surgery": _never_seen,
+    "second wound": _second_wound,
+    "re-graft": _re_graft,
+    "absorbable donor sutures": _absorbable,
+    "clipped hair": _clipped_hair,
+    "epidermal slough only": _slough_only,
+}
+NAMES = tuple(_CORNERS)
+
+
+def corner(name: str) -> Practice:
+    """
+    The little practice of that name; its truth is empty, since its rows are all there is.
+
+    >>> [row["exit_reason"] for row in corner("re-graft").rows["exits"]]
+    ['re_grafted', 'healed_and_followed']
+    """
+    return told(name, _CORNERS[name]())
+
+
+def told(name: str, tales: Sequence[Tale]) -> Practice:
+    """The workbook rows of tales: plain values in every core field, nothing elsewhere."""
+    rows: dict[str, list[Row]] = {table.name: [] for table in dictionary.SHEETS}
+    for tale in tales:
+        _tell(tale, rows)
+    whole = {sheet: tuple(_whole(sheet, row) for row in written) for sheet, written in rows.items()}
+    return Practice(name, MappingProxyType(whole), MappingProxyType({}))
+
+
+def _whole(sheet: str, row: Row) -> Row:
+    return {field.name: row.get(field.name) for field in dictionary.table(sheet).fields}
+
+
+def _tell(tale: Tale, rows: dict[str, list[Row]]) -> None:
+    patient, key = {"patient_number": tale.patient}, tale.key
+    if all(row["patient_number"] != tale.patient for row in rows["animals"]):
+        rows["animals"].append(
+            patient | {"species": tale.species, "age_years": 4.0, "sex": "female", "neutered": "neutered"}
+        )
+    if tale.operation == 1:
+        size = {"length_cm": 6.0, "width_cm": 4.0, "area_cm2": 19.0, "area_method": "tracing_grid"}
+        place = {"wound_letter": tale.wound, "region": "carpus", "side": "left", "cause": "degloving_or_shear"}
+        rows["wounds"].append(patient | place | size | {"wound_date": tale.on(-14)})
+    mass = 4.0 if tale.species == "cat" else 20.0
+    rows["reconstructions"].append(
+        key
+        | {"surgery_date": tale.on(0), "planned_method": tale.method, "done_method": tale.method, "body_mass_kg": mass}
+        | {
+            "recipient_bed": "granulating",
+            "graft_area_cm2": 19.0,
+            "pieces_placed": 20 if tale.method == "punch" else NA,
+        }
+    )
+    if not tale.method.startswith("flap"):
+        out = tale.on(tale.suture_day) if tale.suture_state == "all_out" and tale.exit_day >= tale.suture_day else None
+        state = tale.suture_state if out or tale.suture_state != "all_out" else "not_recorded"
+        absent = "not_recorded" if state == "not_recorded" else NA
+        rows["donor_sites"].append(
+            key
+            | {"donor_number": 1, "donor_region": "thorax", "donor_side": "left", "donor_closure": "primary"}
+            | {"suture_state": state, "suture_out_date": out or absent}
+        )
+    rows["visits"] += [key | _contact(tale, look) for look in tale.looks]
+    rows["scores"] += [key | _grade(tale, item, value) for item, value in tale.grades]
+    if tale.opened:
+        what = {"complication": "epidermal_breakdown_late", "site": "recipient", "action": "bandage_change"}
+        rows["complications"].append(key | what | {"first_seen_date": tale.on(tale.opened), "extent_pct": NA})
+    seen = [look.day for look in tale.looks if look.contact != "phone"]
+    by_phone = bool(tale.looks) and tale.looks[-1].contact == "phone"
+    rows["exits"].append(
+        key
+        | {
+            "exit_reason": tale.exit_reason,
+            "exit_date": tale.on(tale.exit_day),
+            "last_seen_date": tale.on(max(seen, default=0)),
+        }
+        | {"last_contact_mode": "owner_phone" if by_phone else "seen"}
+        | {"exit_evidence": "owner_report" if by_phone else "seen"}
+    )
+
+
+def _contact(tale: Tale, look: Look) -> Row:
+    seen, told_of = look.viable is not None, look.contact == "phone"
+    healed = {True: "yes", False: "no", None: NOT_ASSESSABLE}[look.healed if seen or told_of else None]
+    row: dict[str, object] = {
+        "visit_date": tale.on(look.day),
+        "contact": look.contact,
+        "bandage_changed": "no" if told_of or look.healed else "yes",
+        "graft_visible": "yes" if seen else "no",
+        "viable_pct": NOT_ASSESSABLE if look.viable is None else look.viable,
+        "lost_pct": NOT_ASSESSABLE if look.viable is None else 100 - look.viable,
+        "epithelialised": healed,
+    }
+    if look.viable is not None:
+        row["loss_depth"] = look.depth or ("none" if look.viable == 100 else "full_thickness")
+    return row
+
+
+def _grade(tale: Tale, item: str, value: int) -> Row:
+    return {
+        "photo_date": tale.on(100),
+        "item": item,
+        "value": value,
+        "rater_code": "R1",
+        "rater_role": "other_vet",
+        "blinded_to_method": "yes",
+        "clipped": tale.clipped,
+        "is_repeat": "no",
+    }

@@ -1,0 +1,105 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from published import published
+
+from audit.errors import AuditError, TooFewData
+from audit.stats.agreement import gwet_ac2, krippendorff_alpha, rating_table, weighted_kappa
+
+RATINGS = st.lists(st.tuples(*[st.integers(0, 3)] * 3), min_size=4, max_size=15)
+
+
+def alpha(ratings, animals=None, fewest=2):
+    generator = np.random.default_rng(3)
+    return krippendorff_alpha(ratings, categories=5, animals=animals, generator=generator, draws=500, fewest=fewest)
+
+
+def ac2(ratings, weights="ordinal", categories=5, animals=None):
+    generator = np.random.default_rng(3)
+    return gwet_ac2(
+        ratings, categories=categories, weights=weights, animals=animals, generator=generator, draws=500, fewest=2
+    )
+
+
+# Agresti A. Categorical Data Analysis, 1990, p. 388; Landis JR, Koch GG. Biometrics 1977;33:363; errors from R's vcd.
+@pytest.mark.parametrize("case_id", ["kappa-sexualfun", "kappa-pathologists"])
+@pytest.mark.parametrize("weights", ["linear", "quadratic"])
+def test_weighted_kappa_matches_published_tables(case_id, weights):
+    case = published("agreement", case_id)
+    found = weighted_kappa(case.data["table"], weights=weights)
+    half = 1.959963984540054 * case.value(f"kappa_{weights}_se")[1]
+    assert [found.value, (found.high - found.low) / 2 / half * case.value(f"kappa_{weights}_se")[1]] == case[
+        f"kappa_{weights}_se"
+    ]
+
+
+def test_kappa_of_one_grade_is_undefined_not_a_number():
+    case = published("agreement", "kappa-degenerate")
+    found = weighted_kappa(case.data["table"], weights="linear")
+    assert (found.value, found.low, found.high) == (None, None, None)
+    assert "undefined" in found.notes[0]
+
+
+# Krippendorff K. Computing Krippendorff's alpha-reliability, 2011, example C; grades here count from 0.
+def test_alpha_matches_krippendorff():
+    case = published("agreement", "krippendorff-c")
+    ratings = np.array(case.data["ratings_by_observer"], dtype=float).T - 1
+    found = alpha(ratings)
+    ordinal = case.value("alpha")[1]
+    assert found.value == pytest.approx(ordinal, abs=1e-8)
+    # The photograph that one observer rated drops out.
+    assert found.denominator == 11
+    assert found.low < found.value < found.high
+
+
+# By hand: 118 and 2 agreed of 125 in one table, agreement 0.944, chance 2 x 0.972 x 0.028 (AC1 0.9408);
+# the table is from Gwet KL. Br J Math Stat Psychol 2008;61:29-48 (from memory).
+def test_ac1_by_hand_where_kappa_fails():
+    first = np.repeat([0, 0, 1], [118, 5, 2])
+    second = np.repeat([0, 1, 0], [118, 5, 2])
+    found = ac2(np.column_stack([first, second]), "identity", 2)
+    chance = 2 * (241 / 250) * (9 / 250)
+    assert found.value == pytest.approx((118 / 125 - chance) / (1 - chance))
+    assert weighted_kappa(rating_table(first, second, 2), weights="linear").value < 0
+
+
+@given(RATINGS, st.randoms(use_true_random=False))
+@settings(deadline=None, max_examples=30)
+def test_rater_and_photograph_order_change_nothing(ratings, random):
+    shuffled = [random.sample(row, 3) for row in random.sample(ratings, len(ratings))]
+    assert ac2(shuffled).value == pytest.approx(ac2(ratings).value)
+    if len({grade for row in ratings for grade in row}) > 1:
+        assert alpha(shuffled).value == pytest.approx(alpha(ratings).value)
+        assert alpha(np.array(ratings) + 1).value == pytest.approx(alpha(ratings).value)
+        # Turned upside down, an ordinal scale says the same.
+        assert alpha(3 - np.array(ratings)).value == pytest.approx(alpha(ratings).value)
+
+
+def test_photographs_of_one_animal_count_once():
+    rng = np.random.default_rng(5)
+    one = np.clip(np.rint(rng.uniform(0, 4, size=(20, 1)) + rng.normal(0, 0.6, size=(20, 2))), 0, 4)
+    copies, owner = np.repeat(one, 4, axis=0), np.repeat(np.arange(20), 4)
+    clustered, naive, single = alpha(copies, owner), alpha(copies), alpha(one)
+    assert clustered.animals == 20
+    assert clustered.high - clustered.low == pytest.approx(single.high - single.low, rel=0.1)
+    assert naive.high - naive.low < 0.7 * (single.high - single.low)
+
+
+def test_full_agreement_has_no_interval_and_one_grade_no_alpha():
+    agreed = alpha([[0, 0], [1, 1], [2, 2], [3, 3]] * 5)
+    assert (agreed.value, agreed.low, agreed.high) == (1.0, None, None)
+    one_grade = alpha([[2, 2]] * 20)
+    assert one_grade.value is None
+    assert ac2([[2, 2]] * 20).value == 1.0
+
+
+def test_few_photographs_and_wrong_grades_are_refused():
+    with pytest.raises(TooFewData, match="14 photographs"):
+        alpha([[0, 1]] * 14 + [[0, np.nan]], fewest=15)
+    with pytest.raises(TooFewData, match="3 photographs"):
+        weighted_kappa([[2, 0], [0, 1]], weights="linear")
+    with pytest.raises(AuditError, match="photograph 1, rater 0: 7"):
+        alpha([[0, 1], [7, 1]])
+    with pytest.raises(AuditError, match="no agreement weights"):
+        ac2([[0, 1]] * 3, "cubic")

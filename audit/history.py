@@ -41,9 +41,18 @@ class Changes:
     rows: tuple[tuple[str, str, str], ...]
 
     @property
+    def totals(self) -> tuple[int, int, int]:
+        """Rows added, changed and ended, over all tables."""
+        return (
+            sum(table.added for table in self.tables),
+            sum(table.changed for table in self.tables),
+            sum(table.ended for table in self.tables),
+        )
+
+    @property
     def touched(self) -> int:
         """Rows added, changed or ended, over all tables."""
-        return sum(table.added + table.changed + table.ended for table in self.tables)
+        return sum(self.totals)
 
     @property
     def unlisted(self) -> int:
@@ -70,15 +79,15 @@ def last_load(connection: "DuckDBPyConnection") -> int:
 
 
 def refuse_faults(connection: "DuckDBPyConnection") -> None:
-    """Raise StoreError naming every fault of the incoming rows: keys met twice, rows without a parent, bad values."""
-    faults = [fault for table in TABLES for fault in (*_repeated(connection, table), *_orphans(connection, table))]
+    """Raise StoreError where incoming rows share a key or lack a parent, naming all that is wrong with them."""
+    faults = [fault for table in TABLES for find in (_repeated, _orphans) for fault in find(connection, table)]
     if faults:
         refuse_values(connection, faults)
 
 
-def refuse_values(connection: "DuckDBPyConnection", also: Sequence[str] = ()) -> None:
-    """Raise StoreError naming every column that holds what the dictionary does not allow, beside the given faults."""
-    faults = [*also, *(fault for table in TABLES for fault in _bad_values(connection, table))]
+def refuse_values(connection: "DuckDBPyConnection", faults: Sequence[str] = ()) -> None:
+    """Raise StoreError naming the given faults and every column that holds what the dictionary does not allow."""
+    faults = [*faults, *(fault for table in TABLES for fault in _bad_values(connection, table))]
     if faults:
         more = f"; and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
         raise StoreError(f"{'; '.join(faults[:MOST_NAMED])}{more}. Nothing was loaded; mend these and load again")

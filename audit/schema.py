@@ -40,16 +40,18 @@ def columns(table: Table) -> dict[str, str]:
 
 def conditions(table: Table) -> dict[str, str]:
     """
-    SQL that a value of the column must not make false, by column; blanks pass.
+    SQL that a value of the column must not make false, by column; blanks pass. A key is tested where it is at home.
 
     >>> conditions(dictionary.table("exits"))["exit_day"]
     'exit_day between 0 and 3650'
     """
     found = {field.column: _condition(field) for field in table.fields}
-    if table.name != "animals":
-        found.pop("animal", None)
-    reasons = [f"{field.name}={absence.name}" for field in table.fields for absence in ABSENCES]
-    return {column: sql for column, sql in found.items() if sql} | {"absent": f"list_has_all({reasons}, absent)"}
+    for column, home in (("animal", "animals"), ("wound", "wounds")):
+        if table.name != home:
+            found.pop(column, None)
+    names, reasons = "|".join(field.name for field in table.fields), "|".join(absence.name for absence in ABSENCES)
+    found["absent"] = _each("absent", f"(?:{names})=(?:{reasons})")
+    return {column: sql for column, sql in found.items() if sql}
 
 
 def required(table: Table) -> tuple[str, ...]:
@@ -96,7 +98,10 @@ def of_protocol(protocol: Protocol) -> Rows:
     kinds = {str: "varchar", float: "double", int: "integer"}
     primary, thresholds = protocol.take.threshold_pct, {protocol.take.threshold_pct, *protocol.take.also_pct}
     return {
-        "protocol": (", ".join(f"{n} {kinds[type(value)]}" for n, value in settings.items()), [tuple(settings.values())]),
+        "protocol": (
+            ", ".join(f"{n} {kinds[type(value)]}" for n, value in settings.items()),
+            [tuple(settings.values())],
+        ),
         "healing_day": ("day integer", [(day,) for day in sorted(set(protocol.healing.days))]),
         "take_threshold": ("pct double, is_primary boolean", [(pct, pct == primary) for pct in sorted(thresholds)]),
     }
@@ -132,9 +137,14 @@ def _condition(field: Field) -> str:
         case "code":
             return f"{column} in ({', '.join(map(repr, field.words))})"
         case "codes":
-            return f"list_has_all({list(field.words)}, {column})"
+            return _each(column, "|".join(field.words))
         case "token":
             return _PSEUDONYM.format(column=column)
         case "whole" | "number" | "date" if field.low is not None:
             return f"{column} between {field.low:g} and {field.high:g}"
     return ""
+
+
+def _each(column: str, pattern: str) -> str:
+    """True of a list whose every entry matches; a fifth of the time of asking for a subset of two lists."""
+    return f"regexp_full_match(array_to_string({column}, ' '), '(?:(?:{pattern})(?: |$))*')"

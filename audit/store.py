@@ -1,8 +1,8 @@
 """The store: one DuckDB file, and the only module that opens it or reads a .sql file."""
 
 import re
-from collections.abc import Iterable, Mapping
-from contextlib import suppress
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
@@ -59,42 +59,26 @@ class Store:
         are ended and added anew, and no other animal is touched. A table that is not given has no rows.
         All or nothing: raises StoreError, naming every fault, and leaves the store as it was.
         """
-        self._connection.execute("begin")
         try:
-            self._stage(tables)
-            history.refuse_faults(self._connection)
-            load = history.next_load(self._connection)
-            try:
-                changes = history.take_in(self._connection, load)
-            except (duckdb.ConstraintException, duckdb.ConversionException) as error:
-                self._connection.execute("rollback; begin")
+            with self._all_or_nothing():
                 self._stage(tables)
-                history.refuse_values(self._connection)
-                raise StoreError(f"nothing was loaded: {error}") from None
-            if not changes.is_empty:
-                counts = [sum(getattr(each, what) for each in changes.tables) for what in ("added", "changed", "ended")]
-                self._connection.execute(
-                    "insert into loads values (?, ?, ?, ?, ?, ?)", [load, on, fingerprint, *counts]
-                )
-            self._connection.execute("commit")
-        except BaseException:
-            with suppress(duckdb.TransactionException):
-                self._connection.execute("rollback")
+                history.refuse_faults(self._connection)
+                load = history.next_load(self._connection)
+                changes = history.take_in(self._connection, load)
+                if not changes.is_empty:
+                    self._connection.execute(
+                        "insert into loads values (?, ?, ?, ?, ?, ?)", [load, on, fingerprint, *changes.totals]
+                    )
+        except duckdb.ConstraintException:
+            self._stage(tables)
+            history.refuse_values(self._connection)  # the condition of a table stops at its first row; this names all
             raise
-        self._defined.clear()
         return changes
 
     def undo(self) -> Changes:
         """Take the last load back and tell what changed. Raises StoreError when there is none."""
-        self._connection.execute("begin")
-        try:
-            changes = history.take_back(self._connection, history.last_load(self._connection))
-            self._connection.execute("commit")
-        except BaseException:
-            self._connection.execute("rollback")
-            raise
-        self._defined.clear()
-        return changes
+        with self._all_or_nothing():
+            return history.take_back(self._connection, history.last_load(self._connection))
 
     def loads(self) -> "DataFrame":
         """One row a load: load_id, loaded_on, fingerprint, rows_added, rows_changed, rows_ended."""
@@ -116,20 +100,34 @@ class Store:
             raise StoreError(f"{name} depends on the definitions of a protocol; bind one to the store first")
         if name not in self._shapes:
             raise StoreError(f"there is no query {name}; there are: {', '.join(sorted(self._shapes))}")
-        self._define(name)
+        self.define(name)
         return _frame(self._connection.sql(f"select * from {name} order by all"))
 
-    def _define(self, name: str) -> None:
-        """Make the view or temporary table of that name, and those that it needs, once."""
+    def define(self, name: str) -> None:
+        """Make the view or temporary table of that query, and of those that it needs, unless they are there."""
         if name in self._defined:
             return
         sql = self._shapes[name]
         for needed in _NEEDS.findall(sql):
             if needed in self._shapes and needed != name:
-                self._define(needed)
+                self.define(needed)
         kind = "view" if name.startswith("stg_") else "table"
         self._connection.execute(f"create or replace temp {kind} {name} as {sql}")
         self._defined.add(name)
+
+    @contextmanager
+    def _all_or_nothing(self) -> Iterator[None]:
+        self._defined.clear()
+        self._connection.execute("begin")
+        try:
+            yield
+            self._connection.execute("commit")
+        except BaseException as error:
+            self._connection.execute("rollback")
+            if isinstance(error, duckdb.ConversionException):
+                fault = str(error).splitlines()[0].removeprefix("Conversion Error: ")
+                raise StoreError(f"{fault}. Nothing was loaded; mend this and load again") from None
+            raise
 
     def _stage(self, tables: "Mapping[str, DataFrame | Path]") -> None:
         """Stand the given rows beside the store as `incoming_TABLE`, cast to its types."""

@@ -115,7 +115,9 @@ class Caution:
 @dataclass(frozen=True, slots=True)
 class Report:
     """
-    A whole report, in the order in which it is read; `provenance` pairs labels with values (store, protocol, seed).
+    A whole report, in the order in which it is read.
+
+    The first two cautions are never folded away, however small the screen. `provenance` pairs labels with values.
 
     Raises ValueError when two of its parts share an identifier.
     """

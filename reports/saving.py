@@ -80,11 +80,10 @@ def inline_svg(text: str, figure: Figure) -> str:
     """
     root = ElementTree.fromstring(text)
     for part in list(root):
-        if part.tag in (f"{{{SVG}}}metadata", f"{{{SVG}}}defs") and part.find(f"{{{SVG}}}style") is not None:
-            # The only rule there: * { stroke-linejoin: round; stroke-linecap: butt }
-            root.set("stroke-linejoin", "round")
         if part.tag == f"{{{SVG}}}metadata" or part.find(f"{{{SVG}}}style") is not None:
             root.remove(part)
+    # The style element held one rule, for all: round joins and butt caps, the latter being the default.
+    root.set("stroke-linejoin", "round")
     for element in root.iter():
         _style_to_attributes(element)
         _prefix(element, figure.id)

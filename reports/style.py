@@ -53,6 +53,8 @@ def house_theme(*, legend: str = "top", grid: str = "y") -> theme:
         legend_title=none,
         legend_text=element_text(size=8),
         legend_key_width=26,
+        legend_justification="left",
+        legend_box_spacing=0.02,
     )
 
 

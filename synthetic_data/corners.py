@@ -4,59 +4,11 @@ Hand-made little practices, each with one thing that naive sums get wrong; every
 `corner(name)` gives a practice that the workbook writer takes; `NAMES` lists them.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta
-from types import MappingProxyType
+from collections.abc import Callable
 
-from audit import dictionary
 from audit.codes import EXIT_REASON
 from synthetic_data.practice import Practice
-from synthetic_data.sheets import NA, Row
-from synthetic_data.visits import NOT_ASSESSABLE
-
-_START = date(2023, 3, 1)
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """A contact: day, percent alive (None: graft not seen), and whether healed (None: could not be told)."""
-
-    day: int
-    viable: int | None = None
-    healed: bool | None = False
-    contact: str = "clinic"
-    depth: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Tale:
-    """One operation as told: whose, how, seen when, ended why; `starts` is the day of surgery from the animal's first."""
-
-    patient: str
-    looks: tuple[Look, ...] = ()
-    exit_reason: str = "lost_before_healing"
-    exit_day: int = 0
-    method: str = "mesh_full"
-    species: str = "dog"
-    wound: str = "A"
-    operation: int = 1
-    starts: int = 0
-    grades: tuple[tuple[str, int], ...] = ()
-    clipped: str = "unclipped"
-    suture_state: str = "all_out"
-    suture_day: int = 10
-    opened: int | None = None
-
-    @property
-    def key(self) -> dict[str, object]:
-        """The three columns that name the operation."""
-        return {"patient_number": self.patient, "wound_letter": self.wound, "operation_number": self.operation}
-
-    def on(self, day: int) -> date:
-        """The date of a day after this operation."""
-        return _START + timedelta(days=self.starts + day)
-
+from synthetic_data.tales import Look, Tale, told
 
 _OPEN_10 = (Look(4), Look(7, 90), Look(10, 90))
 _HEALED_28 = (*_OPEN_10, Look(21, 90), Look(28, 90, True), Look(36, 95, True))
@@ -206,94 +158,3 @@ def corner(name: str) -> Practice:
     ['re_grafted', 'healed_and_followed']
     """
     return told(name, _CORNERS[name]())
-
-
-def told(name: str, tales: Sequence[Tale]) -> Practice:
-    """The workbook rows of tales: plain values in every core field, nothing elsewhere."""
-    rows: dict[str, list[Row]] = {table.name: [] for table in dictionary.SHEETS}
-    for tale in tales:
-        _tell(tale, rows)
-    whole = {sheet: tuple(_whole(sheet, row) for row in written) for sheet, written in rows.items()}
-    return Practice(name, MappingProxyType(whole), MappingProxyType({}))
-
-
-def _whole(sheet: str, row: Row) -> Row:
-    return {field.name: row.get(field.name) for field in dictionary.table(sheet).fields}
-
-
-def _tell(tale: Tale, rows: dict[str, list[Row]]) -> None:
-    patient, key = {"patient_number": tale.patient}, tale.key
-    if all(row["patient_number"] != tale.patient for row in rows["animals"]):
-        rows["animals"].append(
-            patient | {"species": tale.species, "age_years": 4.0, "sex": "female", "neutered": "neutered"}
-        )
-    if tale.operation == 1:
-        size = {"length_cm": 6.0, "width_cm": 4.0, "area_cm2": 19.0, "area_method": "tracing_grid"}
-        place = {"wound_letter": tale.wound, "region": "carpus", "side": "left", "cause": "degloving_or_shear"}
-        rows["wounds"].append(patient | place | size | {"wound_date": tale.on(-14)})
-    mass = 4.0 if tale.species == "cat" else 20.0
-    rows["reconstructions"].append(
-        key
-        | {"surgery_date": tale.on(0), "planned_method": tale.method, "done_method": tale.method, "body_mass_kg": mass}
-        | {
-            "recipient_bed": "granulating",
-            "graft_area_cm2": 19.0,
-            "pieces_placed": 20 if tale.method == "punch" else NA,
-        }
-    )
-    if not tale.method.startswith("flap"):
-        out = tale.on(tale.suture_day) if tale.suture_state == "all_out" and tale.exit_day >= tale.suture_day else None
-        state = tale.suture_state if out or tale.suture_state != "all_out" else "not_recorded"
-        absent = "not_recorded" if state == "not_recorded" else NA
-        rows["donor_sites"].append(
-            key
-            | {"donor_number": 1, "donor_region": "thorax", "donor_side": "left", "donor_closure": "primary"}
-            | {"suture_state": state, "suture_out_date": out or absent}
-        )
-    rows["visits"] += [key | _contact(tale, look) for look in tale.looks]
-    rows["scores"] += [key | _grade(tale, item, value) for item, value in tale.grades]
-    if tale.opened:
-        what = {"complication": "epidermal_breakdown_late", "site": "recipient", "action": "bandage_change"}
-        rows["complications"].append(key | what | {"first_seen_date": tale.on(tale.opened), "extent_pct": NA})
-    seen = [look.day for look in tale.looks if look.contact != "phone"]
-    by_phone = bool(tale.looks) and tale.looks[-1].contact == "phone"
-    rows["exits"].append(
-        key
-        | {
-            "exit_reason": tale.exit_reason,
-            "exit_date": tale.on(tale.exit_day),
-            "last_seen_date": tale.on(max(seen, default=0)),
-        }
-        | {"last_contact_mode": "owner_phone" if by_phone else "seen"}
-        | {"exit_evidence": "owner_report" if by_phone else "seen"}
-    )
-
-
-def _contact(tale: Tale, look: Look) -> Row:
-    seen, told_of = look.viable is not None, look.contact == "phone"
-    healed = {True: "yes", False: "no", None: NOT_ASSESSABLE}[look.healed if seen or told_of else None]
-    row: dict[str, object] = {
-        "visit_date": tale.on(look.day),
-        "contact": look.contact,
-        "bandage_changed": "no" if told_of or look.healed else "yes",
-        "graft_visible": "yes" if seen else "no",
-        "viable_pct": NOT_ASSESSABLE if look.viable is None else look.viable,
-        "lost_pct": NOT_ASSESSABLE if look.viable is None else 100 - look.viable,
-        "epithelialised": healed,
-    }
-    if look.viable is not None:
-        row["loss_depth"] = look.depth or ("none" if look.viable == 100 else "full_thickness")
-    return row
-
-
-def _grade(tale: Tale, item: str, value: int) -> Row:
-    return {
-        "photo_date": tale.on(100),
-        "item": item,
-        "value": value,
-        "rater_code": "R1",
-        "rater_role": "other_vet",
-        "blinded_to_method": "yes",
-        "clipped": tale.clipped,
-        "is_repeat": "no",
-    }

@@ -14,22 +14,24 @@ from synthetic_data.sheets import Row
 from synthetic_data.truth import Planted
 
 NAME = "Ostrel Hill (an invented practice)"
-SEED = 140
+SEED = 42
 PLANTED = Planted(
     healing_days={**Planted().healing_days, "mesh_graft": 24, "sheet_graft": 22, "piece_graft": 27},
     take={**Planted().take, "mesh_graft": 0.92, "sheet_graft": 0.9, "piece_graft": 0.88},
     exits={},
     loss=0.0,
     loss_time=1.4,
+    elsewhere=0.1,
     percent_step=10,
 )
 
-# What animals come for ("first > second" for a re-operation, "one + other" for two wounds), and how many do.
+# What animals come for ("first > second": a re-operation, "one + other": two wounds), and how many do.
 _DOGS = {
     "mesh_full": 9, "punch": 5, "sheet_full": 4, "mesh_full > mesh_full": 1, "punch > punch": 1,
-    "sheet_full > flap_axial": 1, "mesh_full + punch": 2, "mesh_full + mesh_full": 1, "strip": 1, "stamp": 1,
-    "pad_segmental": 1, "mesh_split": 1, "sheet_split": 1, "flap_subdermal_advancement": 1, "flap_subdermal_rotation": 1,
-    "flap_subdermal_transposition": 1, "flap_fold": 1, "flap_distant_direct": 1, "flap_axial": 1,
+    "sheet_full > flap_distant_direct": 1, "mesh_full + punch": 2, "mesh_full + mesh_full": 1, "strip": 1, "stamp": 1,
+    "pad_segmental": 1, "mesh_split": 1, "sheet_split": 1, "flap_subdermal_advancement": 1,
+    "flap_subdermal_rotation": 1, "flap_subdermal_transposition": 1, "flap_fold": 1,
+    "flap_distant_direct": 1, "flap_axial": 1,
     "flap_digital_fillet": 1, "flap_myocutaneous": 1, "flap_free_microvascular": 1, "primary_closure": 2,
     "second_intention": 2, "combined": 1, "not_done": 1,
 }  # fmt: skip
@@ -62,7 +64,8 @@ def demo_practice() -> Practice:
     removed = [place for place, row in enumerate(donors) if isinstance(row["suture_out_date"], date)]
     for place, day in ((removed[3], 2), (removed[20], 31)):
         practice = changed(practice, "donor_sites", place, suture_out_date=_surgery(practice, donors[place], day))
-    return practice
+    forgotten = {"patient_number": "H2222", "surgery_date": date(2024, 11, 12)}
+    return _with_rows(practice, "theatre_list", [*practice.rows["theatre_list"], forgotten])
 
 
 def with_faults(practice: Practice) -> Practice:

@@ -127,7 +127,8 @@ def _animal(rng: np.random.Generator, planted: Planted, plan: Plan, patient: str
 
 
 def _working_day(day: date) -> date:
-    return day + timedelta(days=max(0, 7 - day.weekday()) % 7 if day.weekday() >= 5 else 0)
+    """That day, or the Monday after it."""
+    return day + timedelta(days=7 - day.weekday() if day.weekday() >= 5 else 0)
 
 
 def _planned(rng: np.random.Generator, method: str) -> str:

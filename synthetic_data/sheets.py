@@ -13,7 +13,7 @@ from synthetic_data.truth import is_distal
 Row = Mapping[str, Any]
 NA = "not_applicable"
 SEEN = ("inpatient", "clinic", "home_visit")
-_EVIDENCE = {"owner_photo": ("photo", "photo"), "phone": ("owner_phone", "owner_report")}
+_EVIDENCE = {"owner_photo": ("photo", "photo"), "other_practice_report": ("other_vet", "other_vet_report")}
 SURGEONS = {"S1": "specialist", "S2": "resident"}
 
 
@@ -85,7 +85,7 @@ def wound_row(rng: np.random.Generator, case: Case) -> Row:
 def _measured(rng: np.random.Generator, length: float, width: float) -> tuple[str, float]:
     ellipse = pi / 4 * length * width
     method = pick(
-        rng, ("tracing_grid",) * 5 + ("photo_with_scale",) * 7 + ("ellipse_from_lw",) * 5 + ("product_lw", "visual")
+        rng, ("tracing_grid",) * 10 + ("photo_with_scale",) * 14 + ("ellipse_from_lw",) * 10 + ("product_lw", "visual")
     )
     if method == "product_lw":
         return method, round(length * width, 1)

@@ -108,7 +108,9 @@ def draw_wound(rng: np.random.Generator, animal: Signalment, method: str) -> Wou
         sites = tuple(ARTERIES) if method == "flap_axial" else _FEET if rng.random() < 0.75 else _TRUNK
     region = pick(rng, sites)
     cause = pick(rng, _CAUSES[animal.species])
-    scale = min(animal.mass_kg, 35) ** (1 / 3) * (0.9 if region in _FEET else 0.45 if region.startswith("pad") else 1.3)
+    scale = min(animal.mass_kg, 35) ** (1 / 3) * (
+        1.25 if region in _FEET else 0.45 if region.startswith("pad") else 1.8
+    )
     width = round(max(0.8, scale * rng.uniform(0.7, 1.6)), 1)
     length = round(width * rng.uniform(1.15, 2.2), 1)
     fresh = cause == "tumour_excision" or rng.random() < 0.15

@@ -14,7 +14,7 @@ _WHAT = {
     "closure": ("seroma", "dehiscence_edge"),
     "no_graft": ("infection_superficial", "self_trauma", "contracture"),
 }
-_ON_A_GRAFT = ("epidermal_slough", "infection_superficial", "self_trauma", "bandage_injury", "haematoma", "oedema")
+_ON_A_GRAFT = ("epidermal_slough", "self_trauma", "bandage_injury", "haematoma", *("infection_superficial",) * 3)
 _ACTION = {
     "infection_superficial": "antimicrobial; topical",
     "seroma": "drainage",

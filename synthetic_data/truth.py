@@ -7,10 +7,10 @@ Nothing here is an estimate from real animals; the figures are chosen so that th
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import inf, log, sqrt
+from statistics import NormalDist
 from types import MappingProxyType
 
 import numpy as np
-from scipy.stats import norm
 
 from audit import dictionary
 from audit.codes import METHOD
@@ -48,6 +48,7 @@ class Planted:
     Healing is log-normal: `healing_days` is the median of a dog's wound off the distal limb, multiplied by `cat_time`,
     `distal_time` and, without take, `loss_time`. Take is a probability with odds multiplied likewise. `intra_animal` is
     the correlation, between two wounds of one animal, of the log healing times and of the liabilities to take.
+    In `elsewhere` of the reconstructions the second week is seen by another practice, which only reports it.
     `exits` and `loss` are constant rates a day; loss is multiplied by `loss_without_take` after a failed take.
     """
 
@@ -78,6 +79,7 @@ class Planted:
     loss_without_take: float = 1.0
     schedule: str = "dense"
     prompted: float = 0.08
+    elsewhere: float = 0.0
     percent_step: int = 5
     hair: Mapping[str, float] = field(
         default_factory=lambda: _by_group(
@@ -145,7 +147,7 @@ def draw_fate(
     """The fate of one reconstruction; `animal_effect` is two standard normal values that its animal's wounds share."""
     shared, own = sqrt(planted.intra_animal), sqrt(1 - planted.intra_animal)
     slow, frail = (shared * effect + own * rng.standard_normal() for effect in animal_effect)
-    took = bool(norm.cdf(frail) < planted.take_chance(method, species, region, bed))
+    took = bool(NormalDist().cdf(frail) < planted.take_chance(method, species, region, bed))
     viable = 75 + 25 * rng.beta(3, 1) if took else 74 * rng.beta(1.6, 1.4)
     heals_on = float(np.exp(log(planted.median_days(method, species, region, took=took)) + planted.log_sd * slow))
     leaves, leaves_on = _first_exit(rng, planted, took=took)

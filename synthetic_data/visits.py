@@ -12,6 +12,7 @@ from synthetic_data.signalment import pick
 from synthetic_data.truth import Planted
 
 NOT_ASSESSABLE = "not_assessable"
+_AWAY = range(6, 16)
 _OPEN_AT_FIRST = {"mesh_graft": 0.35, "sheet_graft": 0.15, "piece_graft": 0.6, "flap": 0.08, "closure": 0.05}
 
 
@@ -19,8 +20,11 @@ def visit_rows(rng: np.random.Generator, planted: Planted, case: Case, row: Row)
     """Rows of sheet visits in order of date, with a telephone call now and then; `row` is its reconstruction's row."""
     unveiled = int(rng.integers(3, 6)) if case.is_free_graft else 1
     pieces = row["pieces_placed"]
+    away = rng.random() < planted.elsewhere and (case.course.seen_healed or _AWAY[-1]) >= _AWAY[-1]
     rows = [
-        _seen(rng, planted, case, look, unveiled=unveiled, pieces=pieces if isinstance(pieces, int) else 0)
+        _told(case, look.day, "other_practice_report")
+        if away and look.day in _AWAY
+        else _seen(rng, planted, case, look, unveiled=unveiled, pieces=pieces if isinstance(pieces, int) else 0)
         for look in case.course.looks
     ]
     for seen, following in pairwise(case.course.looks):
@@ -130,15 +134,18 @@ def _calls(rng: np.random.Generator, case: Case) -> Iterator[Row]:
     """A telephone call on a day without a look, in one gap of ten: it tells, but cannot show."""
     for seen, following in pairwise(case.course.looks):
         if following.day - seen.day > 3 and rng.random() < 0.1:
-            yield {
-                **case.key,
-                "visit_date": case.on((seen.day + following.day) // 2),
-                "contact": "phone",
-                "bandage_changed": "no",
-                "graft_visible": "no",
-                "viable_pct": NOT_ASSESSABLE,
-                "lost_pct": NOT_ASSESSABLE,
-                "epithelialised": NOT_ASSESSABLE,
-                "scheduled": "opportunistic",
-                "assessor_role": "nurse",
-            }
+            yield _told(case, (seen.day + following.day) // 2, "phone")
+
+
+def _told(case: Case, day: int, contact: str) -> dict[str, object]:
+    return {
+        **case.key,
+        "visit_date": case.on(day),
+        "contact": contact,
+        "bandage_changed": "no",
+        "graft_visible": "no",
+        "viable_pct": NOT_ASSESSABLE,
+        "lost_pct": NOT_ASSESSABLE,
+        "epithelialised": NOT_ASSESSABLE,
+        "scheduled": "opportunistic",
+    }

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from audit.dictionary import SHEETS, THEATRE, table
+from audit.dictionary import TABLES, THEATRE, table
 from audit.intake.days import Calendar, Codes, Rows, case_of
 from audit.intake.faults import Fault, Problem, Severity
 from audit.intake.identity import same
@@ -87,6 +87,8 @@ CHECKS = (
     Check("loss_was_no_loss", "error", "the exit says {value}", "Give amputation, death or euthanasia as the exit"),
     Check("mesh_without_mesh", "error", "mesh fields are filled for: {value}", "Clear them, or mend the method"),
     Check("more_pieces_than_laid", "error", "the pieces do not fit: {value}", "Count again, or mend the number placed"),
+    Check("seen_later_than_said", "warning", "the last professional look is given as {value}",
+          "Give the last day on which somebody saw the animal"),
     Check("take_not_judged", "warning", "the graft was seen and its take is blank",
           "Give the viable share, or write not assessable"),
     Check("depth_of_loss_missing", "warning", "{value}, and no depth of the loss",
@@ -110,11 +112,13 @@ CHECKS = (
           "Add it; if it was not done, with 'not done' as the method done"),
 )  # fmt: skip
 
-_NEEDS = {
+_PARENTS = {
     "animal_unknown": "animals", "wound_unknown": "wounds", "operation_unknown": "reconstructions",
     "exit_missing": "exits",
 }  # fmt: skip
 """Without this sheet every row would be at fault; that it is missing has been said already."""
+
+_BELOW = {each.name for each in TABLES if "operation_number" in each.keys and each.name != "reconstructions"}
 
 
 def run(rows: Rows, frames: Mapping[str, pd.DataFrame], when: Calendar, codes: Codes) -> Iterator[Fault]:
@@ -122,15 +126,21 @@ def run(rows: Rows, frames: Mapping[str, pd.DataFrame], when: Calendar, codes: C
     named = {(name, row.number): row for name, group in rows.items() for row in group}
     found = run_checks(incoming(rows, frames, when, codes), [check.name for check in CHECKS])
     for check in CHECKS:
-        if check.name in _NEEDS and _NEEDS[check.name] not in rows:
+        if check.name in _PARENTS and _PARENTS[check.name] not in rows:
             continue
         for sheet, number, field, value in found[check.name].itertuples(index=False):
             problem = Problem(check.name, check.sentence.format(value=value), check.remedy, check.severity)
             if pd.isna(number):
-                layout = next((group[0].layout for name, group in rows.items() if name == sheet and group))
-                yield layout.place(problem)
-            else:
-                yield named[sheet, int(number)].place(problem, table(sheet)[field])
+                yield next(group[0] for name, group in rows.items() if name == sheet and group).layout.place(problem)
+                continue
+            row = named[sheet, int(number)]
+            if check.name in _PARENTS or not _hangs_loose(sheet, row, when):
+                yield row.place(problem, table(sheet)[field])
+
+
+def _hangs_loose(sheet: str, row: Row, when: Calendar) -> bool:
+    """True for a row without a dated operation: it has no days, and has been found at fault already."""
+    return sheet in _BELOW and case_of(row) not in when.surgery
 
 
 def incoming(rows: Rows, frames: Mapping[str, pd.DataFrame], when: Calendar, codes: Codes) -> dict[str, pd.DataFrame]:
@@ -155,7 +165,7 @@ def incoming(rows: Rows, frames: Mapping[str, pd.DataFrame], when: Calendar, cod
     )  # fmt: skip
     made["incoming_keys"] = _typed(
         [(each.name, number, "|".join(map(str, keys)))
-         for each in SHEETS if f"incoming_{each.name}" in made and each.name != THEATRE.name
+         for each in TABLES
          for number, *keys in made[f"incoming_{each.name}"][["row_number", *each.key_columns]].itertuples(index=False)],
         {"sheet": "string", "row_number": "Int64", "row_key": "string"},
     )  # fmt: skip

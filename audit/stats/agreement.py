@@ -13,6 +13,7 @@ from audit.stats.bca import bca_interval
 
 FEWEST_PHOTOGRAPHS = 15
 PHOTOGRAPHS = "photographs"
+NO_VARIATION = "the ratings show no variation to judge an interval by, so there is none"
 
 
 def rating_table(first: ArrayLike, second: ArrayLike, categories: int) -> NDArray[np.int64]:
@@ -38,7 +39,7 @@ def weighted_kappa(
 
     >>> kappa = weighted_kappa([[9, 1, 0], [2, 5, 1], [0, 1, 6]], weights="quadratic")
     >>> round(kappa.value, 2)
-    0.86
+    0.85
     """
     counts = np.asarray(table)
     photographs = int(counts.sum())
@@ -49,17 +50,18 @@ def weighted_kappa(
     found = cohens_kappa(counts, wt=weights)
     half = float(norm.ppf((1 + level) / 2) * found.std_kappa)
     value = float(found.kappa)
+    varies = half > 1e-9
     return Estimate(
         quantity="weighted kappa",
         value=value,
         value_to=value,
-        low=max(-1.0, value - half),
-        high=min(1.0, value + half),
+        low=max(-1.0, value - half) if varies else None,
+        high=min(1.0, value + half) if varies else None,
         level=level,
         method=method,
         unit=PHOTOGRAPHS,
         denominator=photographs,
-        notes=("photographs are taken as independent",),
+        notes=("photographs are taken as independent",) if varies else (NO_VARIATION,),
     )
 
 
@@ -163,11 +165,12 @@ def _by_animal(
         return _undefined(quantity, method, level, photographs, n)
     replicates = coefficient(generator.multinomial(n, np.full(n, 1 / n), size=draws) @ rows)
     replicates = replicates[~np.isnan(replicates)]
-    low, high, notes = None, None, ("resampling animals shows no variation, so there is no interval",)
+    low: float | None = None
+    high: float | None = None
     if n > 1 and replicates.size and np.ptp(replicates) > 1e-9:
         left_out = coefficient(total - rows)
         low, high = bca_interval(replicates, value, left_out[~np.isnan(left_out)], animals=n, level=level)
-        notes = ()
+    notes = () if low is not None else (NO_VARIATION,)
     return Estimate(
         quantity, value, value, low, high, level, method, PHOTOGRAPHS, denominator=photographs, animals=n, notes=notes
     )

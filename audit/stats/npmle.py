@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 from audit.errors import AuditError, EmptyGroup
 from audit.results import Span
 
+SETTLED = 1e-6  # shares nearer than this are the same share, as the climb ends a little short of the maximum
 MANY_CELLS = 2000  # above this a compiled isotonic regression pays back its import
 
 
@@ -79,7 +80,7 @@ class Npmle:
         """The first day by which a share `p` has healed lies between these two (equal where exact)."""
         if not 0 < p < 1:
             raise AuditError(f"a quantile lies between 0 and 1, not at {p}")
-        j = int(np.searchsorted(np.cumsum(self.mass), p - 1e-9))
+        j = int(np.searchsorted(np.cumsum(self.mass), p - SETTLED))
         return float(self.left[j]), float(self.right[j])
 
 
@@ -163,7 +164,7 @@ def climb(
     start: np.ndarray | None = None,
     pin: tuple[int, float] | None = None,
     *,
-    precision: float = 1e-9,
+    precision: float = 1e-10,
     limit: int = 5000,
 ) -> Fit:
     """

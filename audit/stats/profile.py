@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from audit.errors import AuditError
 from audit.results import Estimate, Span
-from audit.stats.npmle import Cells, Fit, Intervals, Npmle, climb, innermost, npmle, observed
+from audit.stats.npmle import SETTLED, Cells, Fit, Intervals, Npmle, climb, innermost, npmle, observed
 
 Profile = Callable[[float], Span]  # a share to the log-likelihood of the best curve through it, and its slope
 
@@ -165,6 +165,8 @@ def profiled_share(
     """Share of any curve on `day` with its interval; `counts` are the sure and the unknown cases."""
     low, high = _limits(curve, day, allowed.drop, (None, None))
     value, value_to = curve.share(day)
+    if value_to - value < SETTLED:
+        value_to = value
     return Estimate(
         quantity=quantity,
         value=value,
@@ -177,7 +179,7 @@ def profiled_share(
         numerator=counts[0],
         denominator=curve.n,
         unknown=counts[1],
-        notes=() if value_to - value < 1e-9 else (f"the visits do not settle the share on day {day:g}",),
+        notes=() if value_to == value else (f"the visits do not settle the share on day {day:g}",),
     )
 
 
@@ -204,7 +206,7 @@ def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, allowed: All
     days[::2], days[1::2] = ends, np.append((ends[1:] + ends[:-1]) / 2, ends[-1] + 1)
 
     def reached(i: int, side: int) -> bool:
-        return curve.share(days[i])[side] >= p - 1e-9
+        return curve.share(days[i])[side] >= p - SETTLED
 
     def near(i: int) -> bool:
         return curve.loglik - curve.profile(days[i])(p)[0] <= allowed.drop
@@ -215,7 +217,7 @@ def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, allowed: All
 
     value, value_to = first_day(lambda i: reached(i, 1)), first_day(lambda i: reached(i, 0))
     low = first_day(lambda i: reached(i, 1) or near(i))
-    high = first_day(lambda i: curve.share(days[i])[0] > p + 1e-9 and not near(i))
+    high = first_day(lambda i: curve.share(days[i])[0] > p + SETTLED and not near(i))
     notes = [] if high is not None else [f"no upper limit: too few {verb} by day {ends[-1]:g}, the last on record"]
     if value is None:
         notes.append(f"fewer than {p:.0%} {verb}")

@@ -77,10 +77,10 @@ def case_mix_figures(answer: CaseMixAnswer) -> tuple[Figure, ...]:
         Figure(
             "support",
             "Methods by location",
-            f"Grid of {count(len(methods), 'method')} by {count(len(LOCATIONS), 'location')}, "
-            f"{count(empty, 'cell')} without a case. {'. '.join(each)}.",
-            f"n = {count(total, 'operation')}. Number of operations in each cell; a dot is none. Where a cell is empty there is "
-            "nothing to compare. Counts, nothing estimated.",
+            f"Grid of {count(len(methods), 'method')} by {count(len(LOCATIONS), 'location')}, {count(empty, 'cell')} "
+            f"without a case. {'. '.join(each)}.",
+            f"n = {count(total, 'operation')}. Number of operations in each cell; a dot is none. Where a cell is "
+            "empty there is nothing to compare. Counts, nothing estimated.",
             plot,
             height=1.15 + 0.25 * len(methods),
         ),

@@ -79,11 +79,11 @@ def cases_figure(answer: HealingAnswer) -> Figure:
     return Figure(
         "healing-cases",
         "What was seen when, case by case",
-        f"A line a case: {ends.get('healed', 0):,} seen healed, {ends.get('censored', 0):,} last seen open, "
-        f"{gone:,} left in another way. Points are contacts; a thick bar spans the days between which the wound healed.",
-        f"n = {count(len(lines), 'case')}, in the order of the day by which they were seen healed. Thick bar: healed at some time "
-        f"between the last look that saw it open and the first that saw it healed. Contacts after day {horizon} are not drawn "
-        f"({count(later, 'case')}). Every contact shown, nothing estimated.",
+        f"A line a case: {ends.get('healed', 0):,} seen healed, {ends.get('censored', 0):,} last seen open, {gone:,} "
+        "left in another way. Points are contacts; a thick bar spans the days between which the wound healed.",
+        f"n = {count(len(lines), 'case')}, in the order of the day by which they were seen healed. Thick bar: healed "
+        "at some time between the last look that saw it open and the first that saw it healed. Contacts after day "
+        f"{horizon} are not drawn ({count(later, 'case')}). Every contact shown, nothing estimated.",
         plot,
         height=1.25 + 0.135 * len(lines),
     )

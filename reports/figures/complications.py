@@ -25,7 +25,8 @@ from reports.wording import count, join, percent, share
 
 QUESTIONS = {
     "any": "any complication", "other_than_graft_loss": "any other than graft loss",
-    "major_or_worse": "major or worse", "catastrophic": "catastrophic", "infection_recipient": "infection, recipient site",
+    "major_or_worse": "major or worse", "catastrophic": "catastrophic", "infection_recipient": "infection, recipient "
+    "site",
     "infection_donor": "infection, donor site", "re_operated": "operated again",
     "limb_lost_or_related_death": "limb lost, or related death",
 }  # fmt: skip
@@ -64,8 +65,9 @@ def _shares(answer: ComplicationAnswer) -> tuple[Figure, ...]:
             f"A row a question within species. {'; '.join(told)}.".replace(". d", ". D", 1).replace(". c", ". C", 1),
             f"n = {count(asked, 'reconstruction')}; "
             + (f"{percent(measured.level)} intervals, {measured.method}. " if measured else "no interval. ")
-            + f"Numbers at the right: cases with it by day {answer.by_day}, of those followed so long; the rest are unknown. Thin "
-            "grey line: the share if no unknown case had it, and if every one had. Questions overlap and do not add up.",
+            + f"Numbers at the right: cases with it by day {answer.by_day}, of those followed so long; the rest are "
+            "unknown. Thin grey line: the share if no unknown case had it, and if every one had. Questions overlap "
+            "and do not add up.",
             forest(rows, ["share"], axis="Share of cases", breaks=SHARE_BREAKS, tick_labels=SHARE_LABELS),
             height=forest_height(rows, legend=False),
         ),
@@ -125,9 +127,10 @@ def _kinds(answer: ComplicationAnswer) -> tuple[Figure, ...]:
             "complication-kinds",
             "Complications by kind and grade",
             f"Stacked bars of cases, by complication within species. {'; '.join(told)}.",
-            f"n = {count(int(kinds['cases'].sum()), 'case')} with a kind and grade of complication; a case stands once in each "
-            "kind and grade that it had, at any day. The grade is derived from the treatment that was needed. "
-            f"Not counted: {answer.not_counted:,} recorded as expected or as no complication. Counts, nothing estimated.",
+            f"n = {count(int(kinds['cases'].sum()), 'case')} with a kind and grade of complication; a case stands "
+            "once in each kind and grade that it had, at any day. The grade is derived from the treatment that was "
+            f"needed. Not counted: {answer.not_counted:,} recorded as expected or as no complication. Counts, "
+            "nothing estimated.",
             plot,
             height=1.15 + 0.25 * len(bars) + 0.1 * len(panels),
         ),

@@ -30,7 +30,7 @@ def donor_figures(answer: DonorAnswer) -> tuple[Figure, ...]:
         return ()
     days = days.sort_values(["species", "suture_out_day", "case_code", "donor"], kind="stable")
     groups = {group.species: group for group in answer.sutures}
-    heads = {name: f"{SPECIES[name]}, {k_of_n(groups[name])}" for name in species_order(days["species"])}
+    heads = {name: f"{SPECIES[name]}: {k_of_n(groups[name])}" for name in species_order(days["species"])}
     days = days.assign(
         day=days["suture_out_day"].astype(float),
         y=days.groupby(["species", "suture_out_day"]).cumcount() + 0.5,
@@ -64,12 +64,11 @@ def donor_figures(answer: DonorAnswer) -> tuple[Figure, ...]:
         Figure(
             "donor-sutures",
             "When donor sutures came out",
-            f"Dots from day {middle['min']:.0f} to {middle['max']:.0f}, day {first} to {last} shaded. Out within these days, "
-            + "; ".join(told)
-            + ".",
-            f"n = {count(len(days), 'donor site')} with a known day; {unknown:,} unknown; {none_to_remove:,} with none to remove, "
-            f"not asked about. Shaded: day {first} to {last}, the protocol's. Numbers in the heads: within these days, of those "
-            "known. Every value shown, nothing estimated.",
+            f"Dots from day {middle['min']:.0f} to {middle['max']:.0f}, day {first} to {last} shaded. Out within "
+            "these days, " + "; ".join(told) + ".",
+            f"n = {count(len(days), 'donor site')} with a known day; {unknown:,} unknown; {none_to_remove:,} with "
+            f"none to remove, not asked about. Shaded: day {first} to {last}, the protocol's. Numbers in the heads: "
+            "within these days, of those known. Every value shown, nothing estimated.",
             plot,
             height=0.95 + len(heads) * (0.4 + 0.15 * max(tallest, 3)),
         ),

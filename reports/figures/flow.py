@@ -20,6 +20,7 @@ from plotnine import (
 )
 
 from audit.analyses.flow import FlowAnswer
+from audit.dictionary import TABLES
 from reports.document import Figure
 from reports.figures.labels import SPECIES, label
 from reports.style import FONT, INK, house_theme
@@ -27,6 +28,7 @@ from reports.wording import count, join
 
 LINE = 0.17
 GAP = 0.24
+Box = tuple[float, float, str, float, float]
 KINDS = ("value given", "looked at or asked, no value", "missing")
 FILLS = ("#3B6E8F", "#A9C4D6", "#F0F2F4")
 
@@ -42,13 +44,14 @@ def _flow(answer: FlowAnswer) -> Figure:
     first, *later = answer.stages
     left_out = [(reason, len(codes)) for stage in later for reason, codes in stage.left_out]
     asked = len(answer.stages[-1].cases)
-    boxes, arrows = [], []
+    boxes: list[Box] = []
+    arrows = []
     y = _box(boxes, 0.0, "main", f"{count(len(first.cases), 'operation')} in the store")
     for reason, number in left_out:
         middle = y - GAP - LINE
         arrows.append((0.0, 0.62, middle, middle))
         y = _box(boxes, middle + LINE, "side", f"left out, {number:,}: {reason}")
-    spine_start, y = boxes[0][4], y - GAP
+    spine_start, y = boxes[0][3], y - GAP
     ordered = sorted(answer.species, key=lambda part: list(SPECIES).index(part[0]))
     species = join([f"{cases:,} in {SPECIES[name].lower()}" for name, cases, _ in ordered])
     top = y
@@ -69,7 +72,7 @@ def _flow(answer: FlowAnswer) -> Figure:
             boxes, y - GAP, "main", "How the records end",
             *(f"{label('exit_reason', reason)}: {len(codes):,}" for reason, codes in ends),
         )  # fmt: skip
-    frame = pd.DataFrame(boxes, columns=["xmin", "xmax", "text", "ymin", "ymin_first", "ymax"])
+    frame = pd.DataFrame(boxes, columns=["xmin", "xmax", "text", "ymin", "ymax"])
     frame = frame.assign(x=(frame["xmin"] + frame["xmax"]) / 2, y=(frame["ymin"] + frame["ymax"]) / 2)
     lines = pd.DataFrame(arrows, columns=["x", "xend", "y", "yend"])
     plot = (
@@ -95,11 +98,11 @@ def _flow(answer: FlowAnswer) -> Figure:
     )
 
 
-def _box(boxes: list[tuple], top: float, kind: str, *lines: str) -> float:
+def _box(boxes: list[Box], top: float, kind: str, *lines: str) -> float:
     """Adds a box that hangs from `top`; returns its lower edge."""
     left, right = (-1.35, 1.35) if kind == "main" else (0.62, 3.25)
     bottom = top - LINE * (len(lines) + 1)
-    boxes.append((left, right, "\n".join(lines), bottom, bottom, top))
+    boxes.append((left, right, "\n".join(lines), bottom, top))
     return bottom
 
 
@@ -107,11 +110,12 @@ def _completeness(answer: FlowAnswer) -> tuple[Figure, ...]:
     rows = answer.completeness[answer.completeness["due"] > 0]
     if rows.empty:
         return ()
+    rows = rows.astype({"is_core": bool, **dict.fromkeys(("due", "present", "not_assessable", "refused"), int)})
     rows = rows.assign(
         part=rows["is_core"].map({True: "Core fields", False: "Other fields"}),
         answered=rows["not_assessable"] + rows["refused"],
     )
-    tables = list(dict.fromkeys(rows["table_name"]))
+    tables = [table.name for table in TABLES if (rows["table_name"] == table.name).any()]
     sums = rows.groupby(["table_name", "part"], as_index=False)[["due", "present", "answered"]].sum()
     sums["missing"] = sums["due"] - sums["present"] - sums["answered"]
     sums = sums.assign(
@@ -137,12 +141,12 @@ def _completeness(answer: FlowAnswer) -> tuple[Figure, ...]:
         Figure(
             "completeness",
             "How complete the records are",
-            f"Stacked bars by table. Core fields: {core:,} of {core_due:,} values due are given; all fields: {every:,} of "
-            f"{every_due:,}. "
+            f"Stacked bars by table. Core fields: {core:,} of {core_due:,} values due are given; all fields: "
+            f"{every:,} of {every_due:,}. "
             + join([f"{row.table} {row.part.lower()}: {row.note}" for row in notes.itertuples()])
             + ".",
-            f"n = {every_due:,} values due in {count(len(answer.stages[0].cases), 'operation')}; a value that does not apply "
-            "is not due. Numbers at the right: values given, of those due. Counts, nothing estimated.",
+            f"n = {every_due:,} values due in {count(len(answer.stages[0].cases), 'operation')}; a value that does "
+            "not apply is not due. Numbers at the right: values given, of those due. Counts, nothing estimated.",
             plot,
             height=1.1 + 0.27 * len(tables),
         ),

@@ -24,7 +24,7 @@ from audit.results import Estimate, Span
 from reports.style import INK, UNKNOWN, group_scales, house_theme
 
 STEP = 0.26
-ROW_INCHES, HEAD_INCHES = 0.36, 1.05
+ROW_INCHES = 0.36
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def forest(
     panels = list(dict.fromkeys(places["panel"]))
     points, spans, open_spans, bars = _marks(rows, kinds, low, high)
     bounds = pd.DataFrame(
-        [(row.panel, -float(i) - 0.36, *row.bounds) for i, row in enumerate(rows) if row.bounds],
+        [(row.panel, -i - _below(row), *row.bounds) for i, row in enumerate(rows) if row.bounds],
         columns=["panel", "y", "low", "high"],
     )
     plot = ggplot() + facet_grid("panel", scales="free_y", space="free_y")
@@ -128,7 +128,12 @@ def forest(
 
 def forest_height(rows: Sequence[Row], *, legend: bool = True) -> float:
     """Inches that the rows need."""
-    return HEAD_INCHES + (0.25 if legend else 0) + ROW_INCHES * len(rows) + 0.1 * len({row.panel for row in rows})
+    tall = ROW_INCHES * max(1.0, max(len(row.marks) for row in rows) / 2) if legend else ROW_INCHES * 0.85
+    return (1.05 if legend else 0.8) + tall * len(rows) + 0.1 * len({row.panel for row in rows})
+
+
+def _below(row: Row) -> float:
+    return STEP * (len(row.marks) - 1) / 2 + 0.22 if row.marks else 0.0
 
 
 def _marks(

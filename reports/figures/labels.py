@@ -1,6 +1,7 @@
 """Words on the figures: labels of codes, heads of panels and the counts beside a row."""
 
 from collections.abc import Iterable
+from textwrap import wrap
 
 from audit import codes
 from audit.analyses.groups import GroupShare
@@ -44,11 +45,13 @@ def k_of_n(group: GroupShare) -> str:
 
 
 def wrapped(words: str, width: int) -> str:
-    """The words broken into lines of at most `width` letters where the spaces allow it."""
-    lines = [""]
-    for word in words.split():
-        if lines[-1] and len(lines[-1]) + 1 + len(word) > width:
-            lines.append(word)
-        else:
-            lines[-1] = f"{lines[-1]} {word}".strip()
+    """
+    The words in as few lines of `width` letters as they need, the lines about equally long.
+
+    >>> wrapped("Donor sutures out at day 7 to 10", 28)
+    'Donor sutures out\\nat day 7 to 10'
+    """
+    lines = wrap(words, width, break_long_words=False)
+    while width > 1 and len(shorter := wrap(words, width - 1, break_long_words=False)) == len(lines):
+        lines, width = shorter, width - 1
     return "\n".join(lines)

@@ -9,7 +9,7 @@ from plotnine import (
     geom_text,
     ggplot,
     labs,
-    position_fill,
+    position_stack,
     scale_color_manual,
     scale_fill_manual,
     scale_y_continuous,
@@ -29,11 +29,15 @@ SHADES = {4: ("#F4F7F9", "#BFD3E0", "#6F9DBB", "#1F4E6E"), 5: ("#F4F7F9", "#CBDB
 HAIR = ("0, none", "1, lone hairs", "2, less than half", "3, half or more", "4, not to be traced")
 LOOK = ("0, as neighbour", "1", "2", "3, worst")
 USE = ("0, not used", "1", "2", "3, sound")
-UNIT = "probability"
+COMPARED = ("hair", "use")
 
 
 def score_figures(answer: ScoreAnswer) -> tuple[Figure, ...]:
-    """Grades of hair, of the look items and of use by method group, and the pairs of groups; empty ones left out."""
+    """
+    Grades of hair, of the look items and of use by method group, and pairs of groups; empty ones left out.
+
+    Pairs are drawn for hair and use only: twenty pairs of look items would be read as a ranking.
+    """
     hair = [item for item in answer.items if item.item == "hair"]
     look = [item for item in answer.items if item.item.startswith("look_")]
     use = [item for item in answer.items if item.item == "use"]
@@ -53,7 +57,9 @@ def _grades(
     names = list(dict.fromkeys(item.item for item in items))
     grades = list(range(GRADES[names[0]]))
     frame = pd.concat([item.counts.assign(item=item.item, species=item.species) for item in items])
-    totals = frame.groupby(["item", "species", "method_group"], as_index=False)["cases"].sum()
+    bar = ["item", "species", "method_group"]
+    totals = frame.groupby(bar, as_index=False)["cases"].sum()
+    frame = frame.assign(share=frame["cases"] / frame.groupby(bar)["cases"].transform("sum"))
     groups = [label("method_group", name) for name in sorted(set(frame["method_group"]))]
     panels = [SPECIES[name] for name in species_order(frame["species"])]
     heads = {name: label("score_item", name).removeprefix("look: ") for name in names}
@@ -74,12 +80,12 @@ def _grades(
     shades = SHADES[len(grades)]
     many = len(names) > 1
     plot = (
-        ggplot(frame, aes("group", "cases"))
+        ggplot(frame, aes("group", "share"))
         + facet_grid("row", "panel", scales="free_y", space="free_y")
-        + geom_col(aes(fill="grade"), position=position_fill(), width=0.74, color=INK, size=0.3)
+        + geom_col(aes(fill="grade"), width=0.74, color=INK, size=0.3)
         + geom_text(
             aes(label="text", color="grade", group="grade"),
-            position=position_fill(vjust=0.5),
+            position=position_stack(vjust=0.5),
             size=7.5,
             show_legend=False,
         )
@@ -90,7 +96,7 @@ def _grades(
         + scale_y_continuous(breaks=[0, 0.5, 1], labels=["0", "50", "100 %"], limits=(0, 1.3), expand=(0.01, 0))
         + labs(x="", y="Share of cases")
         + house_theme(grid="")
-        + theme(legend_key_width=14, strip_text_y=element_text(size=8.5 if many else 0.1, weight="normal", ha="center"))
+        + theme(legend_key_width=14, strip_text_y=element_text(size=8.5, weight="normal", ha="center"))
     )
     scored = sum(item.scored for item in items)
     asked = sum(item.asked for item in items)
@@ -101,11 +107,11 @@ def _grades(
             title,
             "Stacked bars of grades, a bar a method group within species. "
             + " ".join(_told(item, many) for item in items),
-            f"n = {scored:,} {what} graded of {asked:,} asked about, from day {answer.from_day} on. Numbers in the bars: cases. "
-            "Grades are of our own unvalidated scale; counts, nothing estimated. This is not a comparison of methods: unlike "
-            "wounds were treated.",
+            f"n = {scored:,} {what} graded of {asked:,} asked about, from day {answer.from_day} on. Numbers in the "
+            "bars: cases. Grades are of our own unvalidated scale; counts, nothing estimated. This is not a "
+            "comparison of methods: unlike wounds were treated.",
             plot,
-            height=1.3 + (0.27 * len(groups) + 0.12) * len(names),
+            height=1.3 + ((0.19 if many else 0.27) * len(groups) + 0.15) * len(names),
         ),
     )
 
@@ -123,7 +129,7 @@ def _ink(shades: tuple[str, ...]) -> list[str]:
 
 
 def _pairs(answer: ScoreAnswer) -> tuple[Figure, ...]:
-    found = [(item, first, second, pair) for item in answer.items for first, second, pair in item.pairs]
+    found = [(item, *pair) for item in answer.items if item.item in COMPARED for pair in item.pairs]
     if not found:
         return ()
     found.sort(key=lambda pair: pair[0].species != "dog")
@@ -131,7 +137,8 @@ def _pairs(answer: ScoreAnswer) -> tuple[Figure, ...]:
     rows = [
         Row(
             SPECIES[item.species],
-            f"{label('score_item', item.item)}: {label('method_group', first)}\nagainst {label('method_group', second)}",
+            f"{label('score_item', item.item)}: {label('method_group', first)}\nagainst "
+            f"{label('method_group', second)}",
             f"n = {sizes[item.item, item.species, first]:,} and {sizes[item.item, item.species, second]:,}",
             (Mark.of("pair", pair),),
         )
@@ -147,9 +154,10 @@ def _pairs(answer: ScoreAnswer) -> tuple[Figure, ...]:
             "scores-pairs",
             "Chance of the higher grade",
             f"A point with an interval for each pair of method groups, a line at 0.5. {told}.",
-            f"n = {count(len(rows), 'pair')} of method groups; their cases at the right. Chance that a case of the first group has "
-            f"the higher grade than one of the second, ties half; {percent(estimate.level)} intervals, {estimate.method}; not "
-            "adjusted for the wounds or for many looks. For the look items a higher grade is worse. Not a comparison of methods.",
+            f"n = {count(len(rows), 'pair')} of method groups; their cases at the right. Chance that a case of the "
+            f"first group has the higher grade than one of the second, ties half; {percent(estimate.level)} "
+            f"intervals, {estimate.method}; not adjusted for the wounds or for their number. Not a comparison of "
+            "methods.",
             forest(
                 rows, ["pair"], axis="Chance of the higher grade in the first group", breaks=(0, 0.25, 0.5, 0.75, 1),
                 tick_labels=("0", "0.25", "0.5", "0.75", "1"), reference=0.5, note_share=0.22,

@@ -10,8 +10,8 @@ from plotnine import (
     geom_vline,
     ggplot,
     labs,
-    scale_shape_manual,
     scale_color_manual,
+    scale_shape_manual,
     scale_x_continuous,
     scale_y_continuous,
 )
@@ -39,7 +39,7 @@ def take_figures(answer: TakeAnswer) -> tuple[Figure, ...]:
 
 
 def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
-    values = answer.values
+    values = answer.values  # noqa: PD011
     if values.empty:
         return ()
     order = {name: i for i, name in enumerate(LOCATIONS)}
@@ -90,12 +90,13 @@ def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
         Figure(
             "take-every-graft",
             "Take of every graft that was read",
-            f"A dot a graft at the part surely alive, by location within species, a line at {number(answer.threshold_pct)} %. "
+            "A dot a graft at the part surely alive, by location within species, a line at "
+            f"{number(answer.threshold_pct)} %. "
             + "; ".join(f"{counts.get(name, 0):,} {name}" for name in STATUS.values())
             + ".",
-            f"n = {count(len(rows), 'graft')} read between day {days[0]} and {days[1]}; {unread:,} more asked about without a "
-            "reading of viable area. Dot: surely alive; bar: doubtful part, up to all that may live. Dashed: the "
-            f"protocol's {number(answer.threshold_pct)} %. Every value shown, nothing estimated.",
+            f"n = {count(len(rows), 'graft')} read between day {days[0]} and {days[1]}; {unread:,} more asked about "
+            "without a reading of viable area. Dot: surely alive; bar: doubtful part, up to all that may live. "
+            f"Dashed: the protocol's {number(answer.threshold_pct)} %. Every value shown, nothing estimated.",
             plot,
             height=1.25 + 0.13 * len(rows) + 0.13 * len(groups),
         ),
@@ -120,8 +121,9 @@ def _shares(answer: TakeAnswer, groups: tuple[GroupShare, ...], what: str) -> Fi
         f"{answer.question[0].upper()}{answer.question[1:]}, a row a {what} within species: "
         + "; ".join(f"{SPECIES[g.species].lower()}, {label(what, g.group)}: {_told(g)}" for g in groups)
         + ".",
-        f"n = {count(asked, 'reconstruction')}, {unknown:,} unknown{method}. Numbers at the right: took, of those known. "
-        "Thin grey line: the share if every unknown case had not taken, and if every one had. Rows are not ranked.",
+        f"n = {count(asked, 'reconstruction')}, {unknown:,} unknown{method}. Numbers at the right: took, of those "
+        "known. Thin grey line: the share if every unknown case had not taken, and if every one had. Rows are not "
+        "ranked.",
         forest(rows, kinds, axis="Share that took", breaks=SHARE_BREAKS, tick_labels=SHARE_LABELS),
         height=forest_height(rows),
     )

@@ -41,7 +41,9 @@ def plant(store: Store, table: str, **values: object) -> None:
     store._connection.execute(f"insert into {table} ({', '.join(row)}) values ({marks})", list(row.values()))
 
 
-def plant_case(store: Store, animal: str = ANIMAL, *, species: str = "dog", region: str = "carpus", **values: object) -> str:
+def plant_case(
+    store: Store, animal: str = ANIMAL, *, species: str = "dog", region: str = "carpus", **values: object
+) -> str:
     """Insert an animal, its wound A and operation 1 on it, and return the case code."""
     plant(store, "animals", animal=animal, species=species)
     plant(store, "wounds", animal=animal, region=region)

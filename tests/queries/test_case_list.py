@@ -6,7 +6,9 @@ from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case, proto
 
 
 def test_a_whole_case(store):
-    plant(store, "animals", species="cat", age_years=4.5, sex="female", neutered="neutered", breed_group="cat_short_coat")
+    plant(
+        store, "animals", species="cat", age_years=4.5, sex="female", neutered="neutered", breed_group="cat_short_coat"
+    )
     plant(store, "wounds", cause="bite", region="pad_carpal", bed_grade="g3", contamination="contaminated",
           area_cm2=12.0, area_method="tracing_grid", earlier_closures=1)  # fmt: skip
     plant(store, "reconstructions", planned_method="mesh_full", done_method="punch", recipient_bed="granulating",

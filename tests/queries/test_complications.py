@@ -129,7 +129,9 @@ def test_each_question_about_a_followed_case(store, row, answered):
 def test_why_a_complication_cannot_be_told(store):
     plant_followed(store)
     plant(store, "complications", action=None)
-    plant(store, "complications", complication="inclusion_cyst", action=["re_suture"], first_seen_day=40, last_free_day=20)
+    plant(
+        store, "complications", complication="inclusion_cyst", action=["re_suture"], first_seen_day=40, last_free_day=20
+    )
 
     assert reasons(store) | {"any": "", "other_than_graft_loss": ""} == dict.fromkeys(QUESTIONS) | {
         "any": "",
@@ -171,7 +173,9 @@ def test_an_exit_may_itself_be_a_complication(store, exit_reason, answered):
 
     found_answers = answers(store)
     assert {question for question, status in found_answers.items() if status == "sure_yes"} == answered
-    assert {question for question, status in found_answers.items() if status == "cannot_tell"} == {*QUESTIONS} - answered
+    assert {question for question, status in found_answers.items() if status == "cannot_tell"} == {
+        *QUESTIONS
+    } - answered
 
 
 FOLLOWED = [

@@ -134,7 +134,9 @@ def test_pieces_are_read_as_the_share_alive_of_those_seen(store):
     plant(store, "visits", visit_day=12, pieces_seen=10, pieces_alive=7)
 
     assert primary(store) == [(12, 70, 0, 30, "sure_no", None)]
-    assert found(store, "piece_take") == [(CASE, ANIMAL, "dog", "punch", "distal_limb", 12, 10, 7, 12, "eligible", None)]
+    assert found(store, "piece_take") == [
+        (CASE, ANIMAL, "dog", "punch", "distal_limb", 12, 10, 7, 12, "eligible", None)
+    ]
 
 
 def test_piece_take_lists_grafts_of_pieces_only_read_or_not(store):

@@ -1,4 +1,4 @@
-"""A small invented report, its page, and a browser to read it in."""
+"""The page of the invented report, and a browser to read it in."""
 
 import os
 import shutil
@@ -6,13 +6,10 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import pandas as pd
 import pytest
-from plotnine import aes, geom_point, geom_step, ggplot, labs, scale_y_continuous
+from invented_report import sample_report
 
-from reports.document import Caution, Column, Figure, Ledger, Report, Section, Table
 from reports.saving import draw
-from reports.style import group_scales, house_theme
 from reports.to_html import to_html
 
 if TYPE_CHECKING:
@@ -29,107 +26,6 @@ FLAGS = [
 ]
 
 
-def step_figure(identifier: str) -> Figure:
-    """Two invented healing curves."""
-    days, dogs, cats = [0, 14, 21, 28, 35, 60], [0, 0.1, 0.3, 0.6, 0.8, 0.9], [0, 0, 0.2, 0.5, 0.6, 0.7]
-    steps = pd.DataFrame({"day": days * 2, "share": dogs + cats, "group": ["dogs"] * 6 + ["cats"] * 6})
-    plot = (
-        ggplot(steps, aes("day", "share", color="group", linetype="group", shape="group"))
-        + geom_step(size=0.9)
-        + geom_point(size=2)
-        + group_scales(["dogs", "cats"], ("color", "linetype", "shape"))
-        + scale_y_continuous(limits=(0, 1), breaks=[0, 0.25, 0.5, 0.75, 1], labels=["0", "25", "50", "75", "100 %"])
-        + labs(x="Days since surgery", y="Grafts healed")
-        + house_theme()
-    )
-    return Figure(
-        identifier,
-        "Healing since surgery, dogs and cats apart",
-        "Two rising step curves; by day 60 nine in ten dog grafts and seven in ten cat grafts have healed.",
-        "Invented data: 16 dogs, 10 cats; each step is a visit at which healing was first seen.",
-        plot,
-    )
-
-
-def sample_report() -> Report:
-    """An invented report with one of each part, hostile text and an empty table among them."""
-    codes = tuple(f"a3f9c2e1b0{number:02d}-A1" for number in range(13))
-    take = Section(
-        "take",
-        "Take",
-        "Of the free grafts, how many took to at least 75 % on day 10 (seen between day 7 and 14)?",
-        (
-            "13 of 18 grafts took for sure (72 to 83 %, 95 % interval 49 to 94 %); 2 cannot be told.",
-            "Dogs and cats are counted apart, as their skin does not heal alike.",
-        ),
-        tables=(
-            Table(
-                "take-by-species",
-                "Take by species",
-                (
-                    Column("Species"),
-                    Column("Grafts", align="right"),
-                    Column("Took", align="right"),
-                    Column("Cannot be told", align="right"),
-                    Column("Share", "%", "right"),
-                    Column("95 % interval", "%", "right"),
-                ),
-                (
-                    ("Dogs", "12", "9", "1", "75 to 83", "47 to 96"),
-                    ("Cats", "6", "4", "1", "–", "–"),
-                    ("<b>Rabbits</b> & others", "0", "0", "0", "–", "–"),
-                ),
-                ("Fewer than 10 grafts: counts only.", "Interval: Wilson score on either bound."),
-                (("", 1), ("Counts", 3), ("Took to 75 % or more", 2)),
-            ),
-        ),
-        ledgers=(
-            Ledger(
-                "Case codes behind take",
-                (
-                    ("Took", codes),
-                    ("Did not take", ("b71e02c9d4aa-A1",)),
-                    ("Cannot be told", ("c0", "c1")),
-                    ("Left out", ()),
-                ),
-            ),
-        ),
-        remarks=("A graft that was not looked at between day 7 and 14 is not a graft that failed.",),
-    )
-    healing = Section(
-        "healing",
-        "Healing",
-        "How long until the graft was first seen wholly covered by skin?",
-        ("Half of the dogs' grafts had healed by day 26 (95 % interval day 21 to 35).",),
-        figures=(step_figure("healing-curve"), step_figure("healing-curve-again")),
-        tables=(Table("healing-none", "Flaps healed", (Column("Species"), Column("Flaps", align="right")), ()),),
-    )
-    return Report(
-        "Skin grafts and flaps: audit of an invented practice",
-        "Surgery from January 2023 to December 2024, seen until 30 June 2025. All data are invented.",
-        (
-            Caution(
-                "Not clinical advice.",
-                "It describes past records; treatment is for the responsible veterinary surgeon.",
-            ),
-            Caution("Small numbers, unlike cases.", "This is no comparison of methods or of people."),
-            Caution("A rule of thumb is not a standard.", "Where one is shown, the words say so."),
-        ),
-        ("13 of 18 free grafts took; 2 cannot be told.", "Half of the dogs' grafts had healed by day 26."),
-        (take, healing),
-        (
-            Section(
-                "definitions", "Definitions", "What do the words mean here?", ("Take: living graft of at least 75 %.",)
-            ),
-        ),
-        (
-            ("Protocol", "version 1, frozen on 2 January 2023"),
-            ("Protocol hash", "9f86d081884c7d659a2feaa0c55ad015" * 2),
-            ("Seed", "20240229"),
-        ),
-    )
-
-
 @pytest.fixture(scope="session")
 def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The page that the browser checks read."""
@@ -139,9 +35,9 @@ def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator["Browser"]:
-    """A Chromium of this computer, without a network."""
+    """A Chromium of this computer. It leaves with its module, as its event loop would stop any other in this thread."""
     sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     names = ("chromium", "chromium-browser", "google-chrome", "chrome")
     found = os.environ.get("CHROMIUM") or next(filter(None, map(shutil.which, names)), None)

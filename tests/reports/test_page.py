@@ -75,6 +75,17 @@ def test_axe_finds_no_fault(page, size):
     assert found.violations_count == 0, found.generate_report()
 
 
+@pytest.mark.parametrize(("size", "folded"), [(DESK, False), (PHONE, True)], ids=["desk", "phone"])
+def test_cautions_stand_open_on_the_first_screen(page, size, folded):
+    page.set_viewport_size(size)
+    cautions = page.locator(".cautions li")
+    sync_api.expect(cautions.first).to_be_in_viewport()
+    assert [caution.is_visible() for caution in cautions.all()] == [True, True] + [not folded] * (cautions.count() - 2)
+    if folded:
+        page.locator(".cautions summary").click()
+        sync_api.expect(cautions.last).to_be_visible()
+
+
 def test_contents_links_lead_to_their_sections(page):
     links = page.locator("nav a")
     sections = page.locator("main section[id]")
@@ -102,7 +113,7 @@ def test_keyboard_reaches_and_opens_a_ledger(page):
 
     for _ in range(500):
         page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.tagName") == "SUMMARY":
+        if page.evaluate("document.activeElement.matches('.ledger summary')"):
             break
     page.keyboard.press("Enter")
 

@@ -3,7 +3,7 @@
 from xml.etree import ElementTree
 
 import pytest
-from conftest import step_figure
+from invented_report import step_figure
 from PIL import Image
 from plotnine import scale_x_continuous
 from pypdf import PdfReader

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from conftest import sample_report
+from invented_report import sample_report
 
 from reports.document import Caution
 from reports.to_html import to_html
@@ -88,7 +88,7 @@ def test_figures_and_tables_are_numbered_through(page):
 
 
 def test_ledger_tells_counts_before_it_is_opened(page):
-    summary = re.search("<summary>(.*?)</summary>", page, re.DOTALL)[1]
+    summary = re.search(r"<details class=\"ledger\">\s*<summary>(.*?)</summary>", page, re.DOTALL)[1]
     assert "Took 13, Did not take 1, Cannot be told 2, Left out 0" in summary
 
 

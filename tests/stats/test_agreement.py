@@ -59,7 +59,7 @@ def test_ac1_by_hand_where_kappa_fails():
     first = np.repeat([0, 0, 1], [118, 5, 2])
     second = np.repeat([0, 1, 0], [118, 5, 2])
     found = ac2(np.column_stack([first, second]), "identity", 2)
-    chance = 2 * (241 / 250) * (9 / 250)
+    chance = 2 * (243 / 250) * (7 / 250)
     assert found.value == pytest.approx((118 / 125 - chance) / (1 - chance))
     assert weighted_kappa(rating_table(first, second, 2), weights="linear").value < 0
 
@@ -89,6 +89,8 @@ def test_photographs_of_one_animal_count_once():
 def test_full_agreement_has_no_interval_and_one_grade_no_alpha():
     agreed = alpha([[0, 0], [1, 1], [2, 2], [3, 3]] * 5)
     assert (agreed.value, agreed.low, agreed.high) == (1.0, None, None)
+    diagonal = weighted_kappa(np.diag([5, 5, 5]), weights="linear")
+    assert (diagonal.value, diagonal.low) == (1.0, None)
     one_grade = alpha([[2, 2]] * 20)
     assert one_grade.value is None
     assert ac2([[2, 2]] * 20).value == 1.0

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 from published import published
-from scipy.stats import bootstrap
+from scipy.stats import bootstrap, norm
 
 from audit.stats.bca import acceleration, bca_interval, percentile_levels
 
@@ -25,3 +25,11 @@ def test_interval_nears_scipy_when_animals_are_many():
     found = bca_interval(replicates, x.mean(), (x.sum() - x) / 399, animals=400, level=0.95)
     theirs = bootstrap((x,), np.mean, n_resamples=20_000, method="BCa", rng=generator).confidence_interval
     assert found == pytest.approx((theirs.low, theirs.high), abs=0.1)
+
+
+# Student's t with 4 degrees of freedom, 0.975, from printed tables: 2.776445.
+def test_few_animals_widen_the_levels():
+    """Replicates spread evenly over 0 to 1 give back the levels at which they are read."""
+    low, high = bca_interval(np.linspace(0, 1, 100_001), 0.5, [0.4, 0.45, 0.5, 0.55, 0.6], animals=5, level=0.95)
+    expected = norm.cdf(-2.776445 * np.sqrt(5 / 4))
+    assert (low, 1 - high) == pytest.approx((expected, expected), abs=1e-6)

@@ -86,6 +86,12 @@ def test_day_21_counts_what_the_visits_settle():
     assert curve.share(18) == pytest.approx((0.25, 0.25), abs=1e-6)
 
 
+def test_a_share_of_exactly_one_half_is_reached_in_spite_of_rounding():
+    # By hand: 4 exact days of 8, the rest censored; S = (1 - 1/8)(1 - 1/7)(1 - 1/6)(1 - 1/5) = 1/2 on day 9.
+    curve = npmle([3, 5, 8, 9, 9, 9, 10, 12], [3, 5, 8, 9, INF, INF, INF, INF])
+    assert curve.quantile(0.5) == (9, 9)
+
+
 @given(VISITS)
 @settings(max_examples=60, deadline=None)
 def test_maximum_is_proved_by_the_gradient_over_all_innermost_intervals(rows):

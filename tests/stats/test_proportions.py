@@ -4,6 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from published import published
 from scipy.stats import fisher_exact
+from statsmodels.stats.proportion import proportion_confint
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import Estimate
@@ -87,6 +88,14 @@ def test_three_clusters_by_hand():
     assert found.estimate.value == case["p"]
     assert found.design_effect == case["deff"]
     assert found.intra_animal_correlation == case["icc"]
+
+
+# Student's t, 0.975, from printed tables: 2.570582 with 5 and 4.302653 with 2 degrees of freedom.
+def test_few_animals_shorten_the_effective_number():
+    found = clustered_share([2, 1, 0], [2, 2, 2]).estimate
+    effective = 3 * (2.570582 / 4.302653) ** 2
+    expected = proportion_confint(effective / 2, effective, alpha=0.05, method="wilson")
+    assert limits(found) == pytest.approx(list(expected), abs=1e-6)
 
 
 @given(st.lists(st.integers(0, 1), min_size=1, max_size=30))

@@ -1,0 +1,226 @@
+"""Every rule finds the fault that was planted for it, in its row, and leaves a clean animal alone."""
+
+from importlib.resources import files
+
+import pytest
+
+from audit.intake.checks import CHECKS
+from one_animal import case, check, day, found, together
+
+
+def add(sheet, **values):
+    """Plant by a further row: a copy of the sheet's first one with other values."""
+    return lambda rows: rows[sheet].append(rows[sheet][0] | values)
+
+
+def put(sheet, row=0, **values):
+    """Plant by other values in a row."""
+    return lambda rows: rows[sheet][row].update(values)
+
+
+def both(*plants):
+    return lambda rows: [plant(rows) for plant in plants]
+
+
+def drop(sheet):
+    return lambda rows: rows[sheet].clear()
+
+
+SECOND = both(
+    put("exits", exit_reason="re_grafted", exit_date=day(40), last_seen_date=day(40)),
+    add("reconstructions", operation_number=2, surgery_date=day(40)),
+    add("exits", operation_number=2, exit_reason="lost_before_healing", exit_date=day(60), last_seen_date=day(60)),
+    put("scores", photo_date=day(30)),
+)
+WITH_BLANK_LETTER = both(add("wounds", wound_letter="B", region="carpus"), put("scores", wound_letter=None))
+
+# rule: (the plant, sheet and place of the faulty row among the animal's rows there, heading)
+PLANTS = {
+    "row_twice": (add("animals"), "Animals", 1, "Patient number"),
+    "animal_unknown": (drop("animals"), "Wounds", 0, "Patient number"),
+    "wound_unknown": (put("reconstructions", wound_letter="B"), "Reconstructions", 0, "Wound letter"),
+    "operation_unknown": (put("scores", operation_number=2), "Scores", 0, "Patient number"),
+    "wound_assumed": (WITH_BLANK_LETTER, "Scores", 0, "Wound letter"),
+    "operation_assumed": (both(SECOND, put("scores", operation_number=None)), "Scores", 0, "Operation number"),
+    "operations_out_of_order": (
+        both(SECOND, put("reconstructions", 1, surgery_date=day(-5))), "Reconstructions", 1, "Surgery date"),
+    "operation_before_missing": (
+        both(SECOND, put("reconstructions", 1, operation_number=3), put("exits", 1, operation_number=3)),
+        "Reconstructions", 1, "Operation number"),
+    "days_out_of_order": (put("exits", last_seen_date=day(96)), "Exits", 0, "Last seen date"),
+    "visit_after_death": (
+        put("exits", exit_reason="died_unrelated", exit_date=day(20), last_seen_date=day(20)), "Visits", 1, "Visit date"),
+    "visit_after_exit": (
+        put("exits", exit_reason="healed_then_lost", exit_date=day(20), last_seen_date=day(20)), "Visits", 1, "Visit date"),
+    "visits_disagree": (
+        add("visits", contact="home_visit", epithelialised="yes", open_area_cm2=0, lost_pct=8), "Visits", 2, "Epithelialised"),
+    "opened_again": (
+        add("visits", visit_date=day(40), epithelialised="no"), "Visits", 2, "Epithelialised"),
+    "shares_do_not_add": (put("visits", uncertain_pct=9), "Visits", 0, "Viable %"),
+    "judged_unseen": (put("visits", graft_visible=False), "Visits", 0, "Viable %"),
+    "healed_by_hearsay": (
+        add("visits", visit_date=day(50), contact="phone", epithelialised="yes", open_area_cm2=None, viable_pct=None,
+            lost_pct=None, uncertain_pct=None, graft_visible=False),
+        "Visits", 2, "Epithelialised"),
+    "open_area_disagrees": (put("visits", open_area_cm2=0), "Visits", 0, "Open area cm2"),
+    "areas_do_not_add": (put("reconstructions", uncovered_area_cm2=9), "Reconstructions", 0, "Graft area cm2"),
+    "perimeter_too_short": (put("wounds", perimeter_cm=17), "Wounds", 0, "Perimeter cm"),
+    "area_is_product": (put("wounds", area_cm2=40), "Wounds", 0, "Area cm2"),
+    "sutures_disagree": (put("donor_sites", suture_state="absorbable"), "Donor sites", 0, "Suture out date"),
+    "weight_for_species": (both(put("animals", species="cat"), put("reconstructions", body_mass_kg=15.5)),
+                           "Reconstructions", 0, "Body mass kg"),
+    "age_for_species": (both(put("animals", species="cat", age_years=22.5), put("reconstructions", body_mass_kg=5)),
+                        "Animals", 0, "Age years"),
+    "wound_beyond_body": (
+        both(put("reconstructions", body_mass_kg=0.6), put("wounds", area_cm2=200, length_cm=20, width_cm=12.5)),
+        "Wounds", 0, "Area cm2"),
+    "condition_beyond_scale": (put("reconstructions", bcs=6, bcs_scale="of_5"), "Reconstructions", 0, "Bcs"),
+    "anaesthesia_too_short": (put("reconstructions", surgery_min=90, anaesthesia_min=80),
+                              "Reconstructions", 0, "Anaesthesia min"),
+    "healed_unseen": (put("visits", 1, epithelialised="not_assessable", open_area_cm2=None), "Exits", 0, "Exit reason"),
+    "exit_missing": (drop("exits"), "Reconstructions", 0, "Operation number"),
+    "grade_disagrees": (put("complications", grade="minor"), "Complications", 0, "Grade"),
+    "loss_was_no_loss": (both(put("exits", exit_reason="healed_then_lost"), put("complications", action=["amputation"])),
+                         "Exits", 0, "Exit reason"),
+    "mesh_without_mesh": (put("reconstructions", done_method="strip", meshed=None), "Reconstructions", 0, "Mesh expansion"),
+    "more_pieces_than_laid": (
+        both(put("reconstructions", done_method="punch", meshed=None, mesh_expansion=None, pieces_placed=20),
+             put("visits", pieces_alive=18, pieces_seen=21)),
+        "Visits", 0, "Pieces alive"),
+    "take_not_judged": (put("visits", viable_pct=None, lost_pct=None), "Visits", 0, "Viable %"),
+    "depth_of_loss_missing": (put("visits", loss_depth=None), "Visits", 0, "Loss depth"),
+    "score_off_scale": (put("scores", value=5), "Scores", 0, "Value"),
+    "infection_without_ground": (put("complications", complication="infection_deep"), "Complications", 0, "Infection basis"),
+    "extent_of_loss_missing": (put("complications", complication="partial_necrosis"), "Complications", 0, "Extent %"),
+    "operation_after_regraft_missing": (put("exits", exit_reason="re_grafted"), "Exits", 0, "Exit reason"),
+    "not_done_but_seen": (put("reconstructions", done_method="not_done", meshed=None, mesh_expansion=None),
+                          "Visits", 0, "Viable %"),
+}  # fmt: skip
+BESIDE = {
+    "wound_unknown": {"operation_unknown", "exit_missing"},
+    "operations_out_of_order": {"day_out_of_range"},
+    "operation_before_missing": {"operation_after_regraft_missing"},
+    "visit_after_death": {"seen_later_than_said"},
+    "visit_after_exit": {"seen_later_than_said"},
+}
+"""What else the same mistake sets off."""
+
+ELSEWHERE = {"numbers_alike", "species_together", "round_figures", "surgeons_judge_themselves", "unknown_in_one_arm",
+             "theatre_case_absent", "seen_later_than_said"}  # fmt: skip
+"""Rules about a whole file, or about two animals: each has a test of its own below."""
+
+
+@pytest.fixture(scope="module")
+def planted(tmp_path_factory):
+    """One workbook with an animal for each rule, and a clean one, and which animal stands in which row."""
+    cases = {name: case(name) for name in (*PLANTS, "clean")}
+    for name, (plant, *_) in PLANTS.items():
+        plant(cases[name])
+    rows = together(*cases.values())
+    owner = {}
+    titles = {"donor_sites": "Donor sites", "theatre_list": "Theatre list"}
+    for sheet, group in rows.items():
+        for number, row in enumerate(group, start=3):  # headings and the example row stand above
+            owner[titles.get(sheet, sheet.capitalize()), number] = row["patient_number"]
+    return check(rows, tmp_path_factory.mktemp("planted")), owner
+
+
+def of(planted, name):
+    intake, owner = planted
+    return [fault for fault in intake.faults if owner.get((fault.sheet, fault.row)) == name and fault.check != "blank"]
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_rule_finds_its_plant_in_its_place(planted, name):
+    _, sheet, place, heading = PLANTS[name]
+    own_rows = sorted(row for (title, row), patient in planted[1].items() if (title, patient) == (sheet, name))
+    faults = of(planted, name)
+    assert [(f.sheet, f.row, f.column) for f in faults if f.check == name][:1] == [(sheet, own_rows[place], heading)]
+    assert {fault.check for fault in faults} - {name} <= BESIDE.get(name, set())
+    severity = {rule.name: rule.severity for rule in CHECKS}[name]
+    assert all(fault.severity == severity and fault.cell for fault in faults if fault.check == name)
+
+
+def test_clean_animal_is_left_alone(planted, tmp_path):
+    assert of(planted, "clean") == []
+    assert check(case(), tmp_path).faults == ()
+
+
+def test_every_rule_has_a_query_and_a_test():
+    written = {
+        file.name.removesuffix(".sql") for file in (files("queries") / "checks").iterdir() if file.name.endswith(".sql")
+    }
+    assert {rule.name for rule in CHECKS} == written == set(PLANTS) | ELSEWHERE
+
+
+def test_numbers_that_differ_in_zeros_only(tmp_path):
+    assert found(check(together(case("123"), case("0123"), case("124")), tmp_path)) == ["numbers_alike"]
+
+
+def test_dogs_and_cats_in_one_file(tmp_path):
+    cat = case("cat")
+    put("animals", species="cat")(cat)
+    put("reconstructions", body_mass_kg=4.4)(cat)
+    (fault,) = check(together(case("dog"), cat), tmp_path).faults
+    assert (fault.check, fault.severity, fault.sheet, fault.row) == ("species_together", "warning", "Animals", None)
+    assert "1 dogs, 1 cats" in fault.sentence
+
+
+def herd(plant, count=10):
+    cases = [case(f"herd {number}") for number in range(count)]
+    for number, each in enumerate(cases):
+        plant(each, number)
+    return together(*cases)
+
+
+def test_digit_preference(tmp_path):
+    def tens(rows, number):
+        rows["visits"][0].update(viable_pct=80, lost_pct=15)
+        rows["visits"][1].update(viable_pct=100)
+
+    def tens_but_one(rows, number):
+        tens(rows, number)
+        rows["visits"][0].update(viable_pct=80 + (number == 3), lost_pct=15 - (number == 3))
+
+    assert found(check(herd(tens), tmp_path)) == ["round_figures"]
+    assert found(check(herd(tens_but_one), tmp_path)) == []
+
+
+def test_only_the_surgeon_judged(tmp_path):
+    def judged(surgeons):
+        return lambda rows, number: [visit.update(assessor_operated=number < surgeons) for visit in rows["visits"]]
+
+    assert found(check(herd(judged(2), 4), tmp_path)) == ["surgeons_judge_themselves"]
+    assert found(check(herd(judged(1), 4), tmp_path)) == []
+
+
+def test_unknown_takes_all_in_one_arm(tmp_path):
+    def unknown(where):
+        def plant(rows, number):
+            if number < 5:
+                put("reconstructions", done_method="sheet_full", meshed=None, mesh_expansion=None)(rows)
+            if number in where:
+                rows["visits"] = rows["visits"][1:]
+                put("visits", viable_pct=None, lost_pct=None)(rows)
+
+        return plant
+
+    assert found(check(herd(unknown({0, 1, 2})), tmp_path)) == ["unknown_in_one_arm"]
+    assert found(check(herd(unknown({0, 1, 7})), tmp_path)) == []
+
+
+def test_case_of_the_theatre_list_that_is_absent(tmp_path):
+    rows = case("00123")
+    rows["theatre_list"] = [{"patient_number": number, "surgery_date": date} for number, date in
+                            (("00123", day(1)), ("00123", day(60)), ("00777", day(0)))]  # fmt: skip
+    faults = check(rows, tmp_path).faults
+    assert [(fault.check, fault.cell) for fault in faults] == [
+        ("theatre_case_absent", "A4"),
+        ("theatre_case_absent", "A5"),
+    ]
+
+
+def test_seen_after_the_last_look_of_the_exit(tmp_path):
+    rows = case()
+    put("exits", last_seen_date=day(20))(rows)
+    assert found(check(rows, tmp_path)) == ["seen_later_than_said"]

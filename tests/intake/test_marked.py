@@ -1,0 +1,78 @@
+"""The marked copy leads to every fault and leaves the rest as it was."""
+
+import openpyxl
+import pytest
+from one_animal import KEY, case
+from test_reading import as_csv
+
+from audit.errors import WorkbookError
+from audit.intake.admission import check_workbook
+from audit.intake.marked import write_marked
+from audit.intake.template import write_template
+
+
+def faulty() -> dict:
+    rows = case("=1+1")
+    rows["visits"][0] |= {"viable_pct": 140, "contact": '=HYPERLINK("x")'}
+    rows["exits"] = []
+    return rows
+
+
+@pytest.fixture
+def marked(tmp_path):
+    write_template(tmp_path / "book.xlsx", faulty())
+    intake = check_workbook(tmp_path / "book.xlsx", key=KEY)
+    write_marked(tmp_path / "book.xlsx", intake.faults, tmp_path / "marked.xlsx")
+    return intake, openpyxl.load_workbook(tmp_path / "marked.xlsx")
+
+
+def test_list_leads_to_each_cell(marked):
+    intake, book = marked
+    assert book.sheetnames[0] == "Faults"
+    sheet = book["Faults"]
+    listed = [(row[1].value, row[4].value, row[5].value) for row in sheet.iter_rows(min_row=4)]
+    assert listed == [(fault.sheet, fault.cell or "go there", fault.sentence) for fault in intake.faults]
+    for row, fault in enumerate(intake.faults, start=4):
+        assert sheet.cell(row, 5).hyperlink.location == f"'{fault.sheet}'!{fault.cell or 'A1'}"
+
+
+def test_faulty_cells_are_filled_and_noted_and_others_are_not(marked, tmp_path):
+    intake, book = marked
+    original = openpyxl.load_workbook(tmp_path / "book.xlsx")
+    faulty_cells = {(fault.sheet, fault.cell) for fault in intake.faults}
+    assert ("Visits", "H3") in faulty_cells
+    for sheet in original.worksheets:
+        for cell in (cell for row in sheet.iter_rows() for cell in row):
+            copy = book[sheet.title][cell.coordinate]
+            assert (copy.value, copy.data_type) == (cell.value, cell.data_type)
+            assert (copy.fill != cell.fill) == ((sheet.title, cell.coordinate) in faulty_cells)
+    assert "140 is outside 0 to 100 %" in book["Visits"]["H3"].comment.text
+    assert "Check" in book["Visits"]["H3"].comment.text
+
+
+def test_texts_that_look_like_formulas_stay_texts(marked):
+    _, book = marked
+    assert {cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row} <= {"s", "n", "d"}
+    assert book["Animals"]["A3"].value == "=1+1"
+
+
+def test_marking_a_marked_copy_keeps_one_list(marked, tmp_path):
+    path = tmp_path / "marked.xlsx"
+    again = check_workbook(path, key=KEY)
+    assert [fault.check for fault in again.faults] == [fault.check for fault in marked[0].faults]
+    write_marked(path, again.faults, tmp_path / "again.xlsx")
+    assert openpyxl.load_workbook(tmp_path / "again.xlsx").sheetnames == marked[1].sheetnames
+
+
+def test_original_is_never_written_over(marked, tmp_path):
+    with pytest.raises(WorkbookError, match="another name"):
+        write_marked(tmp_path / "book.xlsx", (), tmp_path / "book.xlsx")
+
+
+def test_folder_of_csv_comes_back_as_a_workbook(tmp_path):
+    as_csv(tmp_path, faulty())
+    intake = check_workbook(tmp_path, key=KEY)
+    write_marked(tmp_path, intake.faults, tmp_path / "marked.xlsx")
+    book = openpyxl.load_workbook(tmp_path / "marked.xlsx")
+    assert book["visits"]["H2"].comment.text.startswith("ERROR: 140")
+    assert (book["animals"]["A2"].value, book["animals"]["A2"].data_type) == ("=1+1", "s")

@@ -1,0 +1,108 @@
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from published import published
+
+from audit.errors import AuditError
+from audit.results import Estimate
+from audit.stats.benchmark import DAY_WORDS, cases_for_half_width, verdict
+from audit.stats.proportions import clustered_share, wilson
+
+MARK = st.floats(0, 1)
+
+
+def interval(low, high, value=None, animals=20):
+    value = (low + high) / 2 if value is None else value
+    return Estimate("share", value, value, low, high, 0.95, "Wilson", "animals", animals=animals)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "word"),
+    [
+        (0.86, 0.95, "higher"),
+        (0.85, 0.95, "cannot tell"),
+        (0.76, 0.84, "consistent with"),
+        (0.75, 0.85, "consistent with"),
+        (0.70, 0.84, "cannot tell"),
+        (0.60, 0.74, "lower"),
+        (0.50, 0.99, "cannot tell"),
+    ],
+)
+def test_word_follows_the_rule(low, high, word):
+    assert verdict(interval(low, high), 0.8, 0.05).word == word
+
+
+@given(MARK, MARK, MARK, MARK, st.floats(0, 0.3))
+def test_a_wider_interval_never_tells_more_and_mirrors(a, b, mark, wider, margin):
+    low, high = min(a, b), max(a, b)
+    told = verdict(interval(low, high), mark, margin).word
+    widened = verdict(interval(low - wider, high + wider), mark, margin).word
+    assert widened in {told, "cannot tell"}
+    mirror = {"higher": "lower", "lower": "higher"}
+    assert verdict(interval(-high, -low), -mark, margin).word == mirror.get(told, told)
+
+
+@given(st.floats(0.1, 0.9), st.floats(0.1, 0.9))
+def test_a_wide_interval_says_cannot_tell_whatever_the_point(value, mark):
+    assert verdict(interval(0, 1, value), mark, 0.05).word == "cannot tell"
+
+
+def test_a_span_counts_from_both_its_ends():
+    assert verdict(interval(0.74, 0.86), (0.75, 0.85), 0.02).word == "consistent with"
+    assert verdict(interval(0.74, 0.86), 0.8, 0.02).word == "cannot tell"
+
+
+def test_days_have_their_own_words_and_no_interval_cannot_tell():
+    assert verdict(interval(14, 18), 25, 3, words=DAY_WORDS).word == "shorter"
+    assert verdict(interval(29, 40), 25, 3, words=DAY_WORDS).word == "longer"
+    unknown = Estimate("median", None, None, 14, None, 0.95, "none", "animals")
+    assert verdict(unknown, 25, 3, words=DAY_WORDS).word == "cannot tell"
+
+
+# Cochran WG. Sampling Techniques, 1977, section 4.4: n = z^2 p q / d^2. At p = 0.5 Wilson's half-width d asks for
+# exactly z^2 fewer: d = (z / 2) / sqrt(n + z^2).
+def test_cases_for_a_half_width_near_cochran():
+    case = published("benchmark", "ss-proportion-precision")
+    cochran = case.value("n")
+    assert cases_for_half_width(0.5, 0.05) == int(np.ceil(cochran[0] - 1.959963984540054**2))
+    assert [cases_for_half_width(0.9, d) for d in (0.05, 0.1)] == pytest.approx(cochran[1:], rel=0.08)
+
+
+def test_cases_to_tell_would_tell():
+    found = verdict(wilson(18, 20), 0.75, 0.05)
+    assert found.word == "cannot tell"
+    n = found.cases_to_tell
+    enough, too_few = 10 * -(-n // 10), 10 * (n // 10)
+    assert verdict(wilson(round(0.9 * enough), enough), 0.75, 0.05).word == "higher"
+    assert verdict(wilson(round(0.9 * too_few), too_few), 0.75, 0.05).word == "cannot tell"
+    assert verdict(wilson(27, 30), 0.95, 0.05).cases_to_tell is None
+    unsure = verdict(interval(16, 34, 22, animals=10), 30, 2, words=DAY_WORDS)
+    assert unsure.cases_to_tell == 40
+
+
+def test_clustered_cases_take_more_to_tell():
+    single = verdict(wilson(36, 40), 0.8, 0.02)
+    clustered = verdict(clustered_share([5, 5, 5, 5, 5, 5, 5, 1], [5] * 8).estimate, 0.8, 0.02)
+    assert single.word == clustered.word == "cannot tell"
+    assert clustered.cases_to_tell > 2 * single.cases_to_tell
+
+
+@given(st.floats(0.02, 0.98), st.integers(2, 40))
+def test_half_width_falls_with_cases(share, step):
+    wide, narrow = cases_for_half_width(share, 0.2), cases_for_half_width(share, 0.2 / step)
+    assert narrow >= wide
+    estimates = [wilson(round(share * n), n) for n in (20, 200, 2000)]
+    assume(all(0 < estimate.value < 1 for estimate in estimates))
+    assert all(a.high - a.low > b.high - b.low for a, b in pairwise(estimates))
+
+
+def test_impossible_requests_are_refused():
+    with pytest.raises(AuditError, match="margin -1"):
+        verdict(interval(0, 1), 0.5, -1)
+    with pytest.raises(AuditError, match="lower end first"):
+        verdict(interval(0, 1), (0.6, 0.5), 0.1)
+    with pytest.raises(AuditError, match="half-width 0"):
+        cases_for_half_width(0.5, 0)

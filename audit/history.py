@@ -2,18 +2,28 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Any, Protocol
 
 from audit import schema
 from audit.dictionary import TABLES, Table
 from audit.errors import StoreError
 
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
-
 MOST_LISTED = 1000
 MOST_NAMED = 20
 CASE = "animal || '-' || wound || operation"
+
+
+class Answer(Protocol):
+    """The rows that a statement gave."""
+
+    def fetchone(self) -> tuple[Any, ...] | None: ...
+    def fetchall(self) -> list[Any]: ...
+
+
+class Connection(Protocol):
+    """What is asked of the open store: to run a statement."""
+
+    def execute(self, query: str, /) -> Answer: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +75,12 @@ class Changes:
         return self.touched == 0
 
 
-def next_load(connection: "DuckDBPyConnection") -> int:
+def next_load(connection: Connection) -> int:
     """The number of the load that comes next."""
     return _number(connection, "select coalesce(max(load_id), 0) + 1 from loads")
 
 
-def last_load(connection: "DuckDBPyConnection") -> int:
+def last_load(connection: Connection) -> int:
     """The number of the last load. Raises StoreError when there is none."""
     last = next_load(connection) - 1
     if not last:
@@ -78,14 +88,14 @@ def last_load(connection: "DuckDBPyConnection") -> int:
     return last
 
 
-def refuse_faults(connection: "DuckDBPyConnection") -> None:
+def refuse_faults(connection: Connection) -> None:
     """Raise StoreError where incoming rows share a key or lack a parent, naming all that is wrong with them."""
     faults = [fault for table in TABLES for find in (_repeated, _orphans) for fault in find(connection, table)]
     if faults:
         refuse_values(connection, faults)
 
 
-def refuse_values(connection: "DuckDBPyConnection", faults: Sequence[str] = ()) -> None:
+def refuse_values(connection: Connection, faults: Sequence[str] = ()) -> None:
     """Raise StoreError naming the given faults and every column that holds what the dictionary does not allow."""
     faults = [*faults, *(fault for table in TABLES for fault in _bad_values(connection, table))]
     if faults:
@@ -93,7 +103,7 @@ def refuse_values(connection: "DuckDBPyConnection", faults: Sequence[str] = ()) 
         raise StoreError(f"{'; '.join(faults[:MOST_NAMED])}{more}. Nothing was loaded; mend these and load again")
 
 
-def take_in(connection: "DuckDBPyConnection", load: int) -> Changes:
+def take_in(connection: Connection, load: int) -> Changes:
     """Add what is new in the incoming rows and end what they no longer hold, for the animals that they name."""
     for table in TABLES:
         same = " and ".join(f"old.{column} is not distinct from new.{column}" for column in schema.columns(table))
@@ -113,7 +123,7 @@ def take_in(connection: "DuckDBPyConnection", load: int) -> Changes:
     return changes(connection, load, came="load_id", went="ended_by")
 
 
-def take_back(connection: "DuckDBPyConnection", load: int) -> Changes:
+def take_back(connection: Connection, load: int) -> Changes:
     """Restore the store as it was before that load, which must be the last."""
     undone = changes(connection, load, came="ended_by", went="load_id")
     for table in TABLES:
@@ -123,9 +133,10 @@ def take_back(connection: "DuckDBPyConnection", load: int) -> Changes:
     return undone
 
 
-def changes(connection: "DuckDBPyConnection", load: int, *, came: str, went: str) -> Changes:
+def changes(connection: Connection, load: int, *, came: str, went: str) -> Changes:
     """Compare the rows whose `came` column is that load with those whose `went` column is."""
-    counted, rows = [], []
+    counted: list[TableChanges] = []
+    rows: list[tuple[str, str, str]] = []
     for table in TABLES:
         keys = ", ".join(table.key_columns)
         same = " and ".join(f"a.{key} is not distinct from b.{key}" for key in table.key_columns)
@@ -154,7 +165,7 @@ def _row(table: Table) -> str:
     return f"concat_ws(' ', {', '.join([case, *others])})"
 
 
-def _repeated(connection: "DuckDBPyConnection", table: Table) -> Iterator[str]:
+def _repeated(connection: Connection, table: Table) -> Iterator[str]:
     keys = ", ".join(table.key_columns)
     twice = connection.execute(
         f"select {_row(table)}, count(*) from incoming_{table.name} group by {keys} having count(*) > 1 order by {keys}"
@@ -162,7 +173,7 @@ def _repeated(connection: "DuckDBPyConnection", table: Table) -> Iterator[str]:
     yield from (f"{table.name}: the row {row} stands there {n} times" for row, n in twice)
 
 
-def _orphans(connection: "DuckDBPyConnection", table: Table) -> Iterator[str]:
+def _orphans(connection: Connection, table: Table) -> Iterator[str]:
     parent = {2: TABLES[0], 3: TABLES[1]}.get(len(table.key_columns), TABLES[2])
     if table is TABLES[0]:
         return
@@ -175,7 +186,7 @@ def _orphans(connection: "DuckDBPyConnection", table: Table) -> Iterator[str]:
     yield from (f"{table.name}: {' '.join(map(str, row))} is not among the {parent.name}" for row in alone)
 
 
-def _bad_values(connection: "DuckDBPyConnection", table: Table) -> Iterator[str]:
+def _bad_values(connection: Connection, table: Table) -> Iterator[str]:
     tests = {column: f"not coalesce({sql}, true)" for column, sql in schema.conditions(table).items()}
     for column in schema.required(table):
         tests[column] = f"{column} is null or {tests.get(column, 'false')}"
@@ -189,5 +200,5 @@ def _bad_values(connection: "DuckDBPyConnection", table: Table) -> Iterator[str]
             yield f"{table.name}: {count} with {column} {shown}, which is not allowed"
 
 
-def _number(connection: "DuckDBPyConnection", sql: str) -> int:
+def _number(connection: Connection, sql: str) -> int:
     return int((connection.execute(sql).fetchone() or (0,))[0])

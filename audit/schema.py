@@ -116,9 +116,9 @@ def of_dictionary() -> Rows:
             [(name, code.name, code.label, code.group or None) for name, codes in listed.items() for code in codes],
         ),
         "field": (
-            "table_name varchar, field varchar, column_name varchar, is_key boolean, is_core boolean, is_wanted boolean, "
-            "term varchar",
-            [(t.name, f.name, f.column, f.kind == "key", f.core, f.wanted, f.term) for t, f in dictionary.fields()],
+            "table_name varchar, field varchar, column_name varchar, term varchar, "
+            "is_key boolean, is_core boolean, is_wanted boolean",
+            [(t.name, f.name, f.column, f.term, f.kind == "key", f.core, f.wanted) for t, f in dictionary.fields()],
         ),
     }
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from audit import dictionary, schema
 from audit.errors import StoreError
 from audit.protocol import read_protocol
-from audit.store import Store, open_store, queries, run_checks
+from audit.store import Store, open_store, queries
 
 ONE, TWO = "1" * 12, "2" * 12
 ON = date(2026, 3, 1)
@@ -45,7 +45,7 @@ def file_of(*animals: str, visit_days: tuple[int, ...] = (7, 14), **visit: objec
     return {table: frame(table, given) for table, given in rows.items()}
 
 
-@pytest.fixture()
+@pytest.fixture
 def store():
     with open_store(":memory:") as opened:
         yield opened
@@ -216,10 +216,10 @@ def test_faults_are_told_together(store):
 def test_parquet_and_data_frames_load_alike(tmp_path):
     tables = file_of(ONE, TWO)
     paths = {}
-    for name, rows in tables.items():
+    for name, given_rows in tables.items():
         paths[name] = tmp_path / f"{name}.parquet"
         typed = ", ".join(f"{c}::{t} as {c}" for c, t in schema.columns(dictionary.table(name)).items())
-        duckdb.sql(f"select {typed} from rows").write_parquet(str(paths[name]))
+        duckdb.from_df(given_rows).project(typed).write_parquet(str(paths[name]))
     with open_store(":memory:", parquet=tmp_path) as by_path, open_store(":memory:") as by_frame:
         load(by_path, paths)
         load(by_frame, tables)
@@ -265,7 +265,7 @@ def test_a_second_opening_in_one_process_gets_the_same_sentence(tmp_path):
 
 
 def test_files_that_are_no_store(tmp_path):
-    with pytest.raises(StoreError, match="make one with: takehold load WORKBOOK.xlsx --store"):
+    with pytest.raises(StoreError, match=r"make one with: takehold load WORKBOOK\.xlsx --store"):
         open_store(tmp_path / "none.duckdb")
     (tmp_path / "notes.txt").write_text("not a database, though it is long enough to look like one" * 200)
     with pytest.raises(StoreError, match="is no store"):

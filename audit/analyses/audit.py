@@ -47,7 +47,7 @@ def run_audit(store: Store, protocol: Protocol) -> Audit:
     harmed, donors, changed = complications(store, protocol), donor(store, protocol), bandages(store, protocol)
     return Audit(
         protocol,
-        None if loads.empty else min(loads["loaded_on"]),
+        None if loads.empty else loads["loaded_on"].min().date(),
         flow(store, protocol),
         case_mix(store),
         took,

@@ -96,23 +96,28 @@ def _curve(cases: pd.DataFrame, days: pd.DataFrame, species: str, group: str, pr
     causes = ("healed", *(cause for cause in EXITS if (cases["cause"] == cause).any()))
     left, right, cause = intervals(cases, causes)
     mine = days[days["case_code"].isin(cases["case_code"])]
+    known = {
+        day: by_group(mine[mine["day"] == day], f"healed by day {day}", None, level=level)[0]
+        for day in protocol.healing.days
+    }
+    # Several grafts of an animal tell less than as many animals: the likelihood is read at the design effect.
+    effect = max(group.share.design_effect if group.share else 1.0 for group in known.values())
+
+    def by(day: int) -> Estimate:
+        return competing_share_interval(left, right, cause, day, level=level, design_effect=effect)
+
     return HealingCurve(
         species,
         group,
         tuple(sorted(cases["case_code"])),
         int(cases["animal"].nunique()),
-        tuple(
-            (
-                day,
-                by_group(mine[mine["day"] == day], f"healed by day {day}", None, level=level)[0],
-                competing_share_interval(left, right, cause, day, of=HEALED, level=level),
-            )
-            for day in protocol.healing.days
-        ),
-        competing_quantile_interval(left, right, cause, 0.5, of=HEALED, level=level),
+        tuple((day, group_share, by(day)) for day, group_share in known.items()),
+        competing_quantile_interval(left, right, cause, 0.5, level=level, design_effect=effect),
         competing_npmle(left, right, cause),
         causes,
-        competing_band(left, right, cause, np.arange(1, protocol.healing.horizon + 1), of=HEALED, level=level),
+        competing_band(
+            left, right, cause, np.arange(1, protocol.healing.horizon + 1), level=level, design_effect=effect
+        ),
     )
 
 

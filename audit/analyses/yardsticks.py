@@ -1,6 +1,6 @@
 """Rules of thumb and published figures beside the practice's own, with definitions side by side; often: cannot tell."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -13,7 +13,7 @@ from audit.analyses.published import PublishedFigure, published_figures
 from audit.analyses.take import TakeAnswer
 from audit.protocol import Protocol, RuleOfThumb
 from audit.results import Estimate
-from audit.stats.benchmark import Verdict, verdict
+from audit.stats.benchmark import DAY_WORDS, SHARE_WORDS, Verdict, verdict
 from audit.stats.median import median_interval
 from audit.stats.proportions import newcombe_difference
 
@@ -153,8 +153,12 @@ def _against_rule(rule: RuleOfThumb, own: Own) -> Yardstick:
         estimate,
         cases,
         unknown,
-        verdict(estimate, (rule.low, rule.high), rule.margin) if estimate else None,
+        verdict(estimate, (rule.low, rule.high), rule.margin, words=_words(rule.quantity)) if estimate else None,
     )
+
+
+def _words(quantity: str) -> tuple[str, str]:
+    return DAY_WORDS if quantity in BANDAGE_WORDS and quantity != "bandage_changes" else SHARE_WORDS
 
 
 def _against_target(own: Own, protocol: Protocol) -> Yardstick:
@@ -199,7 +203,10 @@ def _against_paper(figure: PublishedFigure, own: Own, level: float) -> Yardstick
     share = figure.share(level)
     theirs = (share.low, share.high) if share else (figure.low, figure.high)
     # A printed range of times is no interval: such figures stand side by side without a verdict.
-    judged = verdict(newcombe_difference(estimate, share), 0.0, 0.0) if estimate and share else None
+    judged = None
+    if estimate and share:
+        # Papers count dogs or operations, we count first reconstructions: the table prints both.
+        judged = verdict(newcombe_difference(estimate, replace(share, unit=estimate.unit)), 0.0, 0.0)
     return Yardstick(
         "published", figure.source, species, figure.quantity, theirs, share.value if share else figure.value,
         figure.denominator, f"{figure.group}: {figure.definition}", ours, figure.differs, figure.read, estimate, cases,

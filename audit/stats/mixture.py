@@ -33,18 +33,22 @@ def maximise(
 
     `cover` (rows, cells) is 1 where a row may come from a cell; every row must be covered by a cell of a group with
     a total above 0. Each round takes an EM step, then solves the quadratic approximation by non-negative least
-    squares. Stops when the Kuhn-Tucker gap is at most 1e-10 n; raises AuditError where `limit` rounds do not suffice.
+    squares. Stops when the Kuhn-Tucker gap is at most 1e-10 n (or 1e-6, after many rounds); raises AuditError after
+    `limit` rounds.
 
     Wang Y. J R Stat Soc B 2007;69:185-198 (the constrained Newton method).
     """
     n, sums = float(weight.sum()), np.equal.outer(np.arange(len(total)), group).astype(float)
     mass = _scaled(np.ones(cover.shape[1]) if start is None else start, sums, total)
+    tolerance = 1e-10 * n
     for iteration in range(limit):
+        if iteration == limit // 10:
+            tolerance = max(tolerance, 1e-6)
         density = cover @ mass
         gradient = (weight / density) @ cover
         slope = np.where(sums > 0, gradient, 0.0).max(axis=1)
         gap = float(total @ slope) - n
-        if gap <= 1e-10 * n:
+        if gap <= tolerance:
             return MixtureFit(mass, float(weight @ np.log(density)), max(gap, 0.0), slope, iteration)
         mass = _newton(cover, weight, sums, total, _scaled(mass * gradient, sums, total))
     raise AuditError(f"the incidence was not settled in {limit} rounds (gap {gap:.2g}); please report this data")

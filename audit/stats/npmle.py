@@ -164,7 +164,7 @@ def climb(
     start: np.ndarray | None = None,
     pin: tuple[int, float] | None = None,
     *,
-    precision: float = 1e-10,
+    precision: float | None = None,
     limit: int = 5000,
 ) -> Fit:
     """
@@ -172,15 +172,17 @@ def climb(
 
     `pin` = (c, share) holds the total mass of the cells before c at that share. `start` holds masses to begin from,
     positive wherever the answer may be. Stops when the Kuhn-Tucker gap a case is at most `precision`, by default near
-    the reach of double precision; raises AuditError where that takes more than `limit` steps.
+    the reach of double precision (or at 1e-6, after many steps); raises AuditError after `limit` steps.
     """
     m, n = len(cells.start), float(cells.weight.sum())
     c, share = pin if pin is not None else (0, 0.0)
     mass = _pinned(np.full(m, 1.0) if start is None else start, c, share)
-    tolerance = precision * n
+    tolerance = n * (precision or (1e-10 if n < 1e5 else 1e-9))  # rounding reaches no further
     for iteration in range(limit):
+        if iteration == limit // 10:
+            tolerance = max(tolerance, 1e-6)
         height = np.concatenate(([0.0], np.cumsum(mass)))
-        cover = height[cells.stop] - height[cells.first]
+        cover = _cover(cells, height)
         pull = cells.weight / cover
         gradient = np.cumsum(_at(cells.first, pull, m) - _at(cells.stop, pull, m))[:m]
         early, late = float(gradient[:c].max(initial=0.0)), float(gradient[c:].max(initial=0.0))
@@ -190,6 +192,11 @@ def climb(
             return Fit(mass, loglik, max(gap, 0.0), (early, late), iteration)
         mass = _icm_step(cells, _pinned(mass * gradient, c, share), c, share)
     raise AuditError(f"the healing curve was not settled in {limit} steps (gap {gap:.2g}); please report this data")
+
+
+def _cover(cells: Cells, height: np.ndarray) -> np.ndarray:
+    """Mass that each observation covers, kept above the rounding of the curve's heights."""
+    return np.maximum(height[cells.stop] - height[cells.first], 1e-16)
 
 
 def _at(index: np.ndarray, value: np.ndarray, m: int) -> np.ndarray:
@@ -208,7 +215,7 @@ def _icm_step(cells: Cells, mass: np.ndarray, c: int, share: float) -> np.ndarra
     """One step of the iterative convex minorant on the curve's heights, halved until the likelihood rises."""
     m = len(mass)
     height = np.concatenate(([0.0], np.cumsum(mass)))
-    cover = height[cells.stop] - height[cells.first]
+    cover = _cover(cells, height)
     loglik = cells.weight @ np.log(cover)
     pull = cells.weight / cover
     slope = _at(cells.stop, pull, m) - _at(cells.first, pull, m)
@@ -221,8 +228,8 @@ def _icm_step(cells: Cells, mass: np.ndarray, c: int, share: float) -> np.ndarra
     step = aim - height
     gain = float(slope @ step)
     for _ in range(40):
-        cover = (height + step)[cells.stop] - (height + step)[cells.first]
-        if cover.min() > 0 and cells.weight @ np.log(cover) >= loglik + 1e-4 * gain:
+        cover = _cover(cells, height + step)
+        if cells.weight @ np.log(cover) >= loglik + 1e-4 * gain:
             return np.maximum(np.diff(height + step), 0.0)
         step, gain = step / 2, gain / 2
     return mass

@@ -35,13 +35,20 @@ class MeanCumulative:
 
 
 def mean_cumulative(
-    event_animals: ArrayLike, event_days: ArrayLike, animals: ArrayLike, end_days: ArrayLike, *, level: float = 0.95
+    event_animals: ArrayLike,
+    event_days: ArrayLike,
+    animals: ArrayLike,
+    end_days: ArrayLike,
+    *,
+    clusters: ArrayLike | None = None,
+    level: float = 0.95,
 ) -> MeanCumulative:
     """
     Mean cumulative function with the variance between animals, which needs no Poisson assumption.
 
     `animals` and `end_days` list every animal once with its last day under observation, on which it is still at risk;
-    events are (animal, day) rows. Limits on the log scale with a t quantile; while all animals have had as many events,
+    events are (animal, day) rows. Where an animal has several grafts, list the grafts and name the animal of each in
+    `clusters`: the mean is then of a graft, the variance between animals. Limits on the log scale with a t quantile; while all animals have had as many events,
     which leaves no variance, they are Poisson's. Raises EmptyGroup without an animal, AuditError for an event of an
     unlisted animal or after its end.
     Lawless JF, Nadeau C. Technometrics 1995;37:158-168; Nelson WB. Technometrics 1995;37:147-157.
@@ -51,6 +58,7 @@ def mean_cumulative(
     ([2.0, 5.0], [0.33, 1.33])
     """
     owner, when, ends = _checked(event_animals, event_days, animals, end_days)
+    herd = _herd(clusters, len(ends))
     days, place = np.unique(when, return_inverse=True)
     events = np.bincount(place, minlength=days.size)
     at_risk = len(ends) - np.searchsorted(np.sort(ends), days, side="left")
@@ -58,13 +66,13 @@ def mean_cumulative(
     for i, day in enumerate(days):
         pull += np.bincount(owner[place == i], minlength=len(ends)) / at_risk[i]
         pull -= (ends >= day) * (events[i] / at_risk[i] ** 2)
-        variance[i] = pull @ pull
+        variance[i] = np.square(np.bincount(herd, pull)).sum()
     mean, error = np.cumsum(events / at_risk), np.sqrt(variance)
     alike, tail = error < 1e-9, (1 + level) / 2
     half = np.where(
         alike,
         norm.ppf(tail) * np.sqrt(np.cumsum(events / at_risk**2)),
-        t.ppf(tail, max(1, len(ends) - 1)) * error,
+        t.ppf(tail, max(1, int(herd.max()))) * error,
     )
     factor = np.exp(half / mean)
     return MeanCumulative(
@@ -77,7 +85,7 @@ def mean_cumulative(
         mean * factor,
         level,
         "mean cumulative function, robust variance by animal, log scale, t quantile",
-        len(ends),
+        int(herd.max()) + 1,
     )
 
 
@@ -88,12 +96,13 @@ def phase_rates(
     end_days: ArrayLike,
     *,
     phases: Sequence[tuple[int, int | None]] = PHASES,
+    clusters: ArrayLike | None = None,
     level: float = 0.95,
 ) -> tuple[Estimate, ...]:
     """
     Events for each animal-day at risk in each phase of whole days, both ends included (None: to the end).
 
-    The denominator is the animal-days. Ratio estimate with the variance between animals, at least Poisson's, and a t
+    The denominator is the animal-days; `clusters` as in `mean_cumulative`. Ratio estimate with the variance between animals, at least Poisson's, and a t
     quantile on the log scale; without an event, or with one animal, Garwood's exact Poisson limits. A phase that
     no animal reached has no value. Garwood F. Biometrika 1936;28:437-442.
 
@@ -102,18 +111,21 @@ def phase_rates(
     (0.25, 16)
     """
     owner, when, ends = _checked(event_animals, event_days, animals, end_days)
+    herd = _herd(clusters, len(ends))
     estimates = []
     for first, last in phases:
         stop = ends if last is None else np.minimum(ends, last)
         exposure = np.maximum(0.0, np.floor(stop) - first + 1)
         inside = (when >= first) & (when <= (np.inf if last is None else last))
-        events = np.bincount(owner[inside], minlength=len(ends))[exposure > 0]
+        events, exposed = (
+            np.bincount(herd, weights) for weights in (np.bincount(owner[inside], minlength=len(ends)), exposure)
+        )
         name = (
             f"events an animal-day, days {first} to {last}"
             if last is not None
             else f"events an animal-day, days {first}+"
         )
-        estimates.append(_rate(name, events, exposure[exposure > 0], level))
+        estimates.append(_rate(name, events[exposed > 0], exposed[exposed > 0], level))
     return tuple(estimates)
 
 
@@ -141,6 +153,13 @@ def _rate(quantity: str, events: NDArray, exposure: NDArray, level: float) -> Es
     return Estimate(
         quantity, rate, rate, low, high, level, method, "animal-days", count, round(days), animals, notes=notes
     )
+
+
+def _herd(clusters: ArrayLike | None, rows: int) -> NDArray[np.int64]:
+    """The number of the animal of each row, counted from 0; each row its own animal where none are named."""
+    if clusters is None:
+        return np.arange(rows)
+    return np.unique(np.asarray(clusters), return_inverse=True)[1]
 
 
 def longest_gaps(

@@ -4,6 +4,7 @@ import pandas as pd
 from plotnine import (
     aes,
     facet_grid,
+    geom_blank,
     geom_point,
     geom_segment,
     geom_text,
@@ -55,22 +56,24 @@ def cases_figure(answer: HealingAnswer) -> Figure:
     healed = lines[(lines["cause"] == "healed") & (lines["left_day"] < horizon)]
     healed = healed.assign(to=healed["right"].clip(upper=horizon))
     watched = pd.concat([points, left]).groupby("y", as_index=False).agg(to=("day", "max")).merge(place, on="y")
-    plot = ggplot() + facet_grid("panel", scales="free_y", space="free_y")
-    if len(watched):
-        plot += geom_segment(aes(0, "y", xend="to", yend="y"), watched, color=UNKNOWN, size=0.3)
-    if len(healed):
-        plot += geom_segment(aes("left_day", "y", xend="to", yend="y"), healed, color=BAR, size=2.6)
+    layers = (
+        (watched, geom_segment(aes(0, "y", xend="to", yend="y"), watched, color=UNKNOWN, size=0.3)),
+        (healed, geom_segment(aes("left_day", "y", xend="to", yend="y"), healed, color=BAR, size=2.6)),
+        (points, geom_point(aes("day", "y", shape="what", fill="what"), points, color=INK, size=1.7, stroke=0.5)),
+        (left, geom_point(aes("day", "y", shape="what", fill="what"), left, color=INK, size=2, stroke=0.5)),
+        (left, geom_text(aes("day", "y", label="text"), left, size=7, ha="left", color=INK, nudge_x=horizon * 0.02)),
+    )
     plot = (
-        plot
-        + geom_point(aes("day", "y", shape="what", fill="what"), points, color=INK, size=1.7, stroke=0.5)
-        + geom_point(aes("day", "y", shape="what", fill="what"), left, color=INK, size=2, stroke=0.5)
-        + geom_text(aes("day", "y", label="text"), left, size=7, ha="left", color=INK, nudge_x=horizon * 0.02)
+        ggplot()
+        + facet_grid("panel", scales="free_y", space="free_y")
+        + geom_blank(aes(0, "y"), lines)
+        + [layer for data, layer in layers if len(data)]
         + scale_shape_manual(values=SHAPES, limits=list(SHAPES))
         + scale_fill_manual(values=FILLS, limits=list(FILLS))
         + guides(shape=guide_legend(nrow=1), fill=guide_legend(nrow=1))
         + scale_x_continuous(limits=(0, horizon), expand=(0.02, 0))
         + scale_y_continuous(breaks=list(lines["y"]), labels=list(lines["case_code"]), expand=(0, 0.8), minor_breaks=[])
-        + labs(x="Days since surgery", y="")
+        + labs(x="Days since surgery", y="", shape="", fill="")
         + house_theme(grid="x")
         + theme(axis_text_y=element_text(size=7, family="DejaVu Sans Mono"), legend_key_width=10)
     )

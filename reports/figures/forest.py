@@ -120,7 +120,7 @@ def forest(
         + scale_y_continuous(
             breaks=list(places["y"]), labels=[row.name for row in rows], expand=(0, 0.62), minor_breaks=[]
         )
-        + labs(x=axis, y="")
+        + labs(x=axis, y="", **dict.fromkeys(("color", "shape", "fill", "linetype"), ""))
         + guides(linetype="none")
         + house_theme(grid="x", legend="top" if len(kinds) > 1 else "none")
     )

@@ -17,7 +17,7 @@ from plotnine import (
 )
 from plotnine.themes.elements import element_text
 
-from audit.analyses.scores import GRADES, ItemScores, ScoreAnswer
+from audit.analyses.scores import ItemScores, ScoreAnswer
 from reports.document import Figure
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, label, species_order
@@ -55,7 +55,7 @@ def _grades(
     if not items:
         return ()
     names = list(dict.fromkeys(item.item for item in items))
-    grades = list(range(GRADES[names[0]]))
+    grades = list(range(items[0].grades))
     frame = pd.concat([item.counts.assign(item=item.item, species=item.species) for item in items])
     bar = ["item", "species", "method_group"]
     totals = frame.groupby(bar, as_index=False)["cases"].sum()

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from audit.analyses.yardsticks import Yardstick, YardstickAnswer
 from audit.protocol import Protocol
+from audit.stats.benchmark import CANNOT_TELL
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES
@@ -28,9 +29,14 @@ def verdict_words(yardstick: Yardstick) -> str:
         return "no case bears on it"
     if yardstick.verdict is None:
         return "side by side only, no verdict"
-    words = yardstick.verdict.answer
-    more = yardstick.verdict.more_cases
-    return f"{words}, about {wording.count(more, 'more case')} would tell" if words == "cannot tell" and more else words
+    word, more = yardstick.verdict.word, yardstick.verdict.cases_to_tell
+    if yardstick.kind == "target":
+        word = {"consistent with": "target reached", "lower": "target not reached"}.get(word, word)
+    elif word == "consistent with":
+        word = "consistent with our cases"
+    elif word != CANNOT_TELL:
+        word = f"ours is {word}"
+    return f"{word}; about {wording.count(more, 'case')} in all would tell" if more else word
 
 
 def yardstick_section(answer: YardstickAnswer, protocol: Protocol) -> Section:

@@ -63,8 +63,11 @@ BAD = {
     "far.xlsx": (lambda good: repacked(good, far_cell), "sheet Animals: cell XFD1048576"),
     "torn.xlsx": (lambda good: repacked(good, lambda n, t: t[:99] if n == "xl/workbook.xml" else t), "damaged"),
     "gone.xlsx": (lambda good: repacked(good, lambda n, t: None if n == "xl/styles.xml" else t), "cannot be read"),
-    "broken.xlsx": (lambda good: repacked(good, lambda n, t: t[:900] if n.endswith("sheet3.xml") else t), "cannot be read"),
-}  # fmt: skip
+    "broken.xlsx": (
+        lambda good: repacked(good, lambda n, t: t[:900] if n.endswith("sheet3.xml") else t),
+        "cannot be read",
+    ),
+}
 
 
 @pytest.mark.parametrize("name", BAD)

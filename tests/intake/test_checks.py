@@ -3,9 +3,9 @@
 from importlib.resources import files
 
 import pytest
+from one_animal import case, check, day, found, together
 
 from audit.intake.checks import CHECKS
-from one_animal import case, check, day, found, together
 
 
 def add(sheet, **values):
@@ -43,59 +43,127 @@ PLANTS = {
     "wound_assumed": (WITH_BLANK_LETTER, "Scores", 0, "Wound letter"),
     "operation_assumed": (both(SECOND, put("scores", operation_number=None)), "Scores", 0, "Operation number"),
     "operations_out_of_order": (
-        both(SECOND, put("reconstructions", 1, surgery_date=day(-5))), "Reconstructions", 1, "Surgery date"),
+        both(SECOND, put("reconstructions", 1, surgery_date=day(-5))),
+        "Reconstructions",
+        1,
+        "Surgery date",
+    ),
     "operation_before_missing": (
         both(SECOND, put("reconstructions", 1, operation_number=3), put("exits", 1, operation_number=3)),
-        "Reconstructions", 1, "Operation number"),
+        "Reconstructions",
+        1,
+        "Operation number",
+    ),
     "days_out_of_order": (put("exits", last_seen_date=day(96)), "Exits", 0, "Last seen date"),
     "visit_after_death": (
-        put("exits", exit_reason="died_unrelated", exit_date=day(20), last_seen_date=day(20)), "Visits", 1, "Visit date"),
+        put("exits", exit_reason="died_unrelated", exit_date=day(20), last_seen_date=day(20)),
+        "Visits",
+        1,
+        "Visit date",
+    ),
     "visit_after_exit": (
-        put("exits", exit_reason="healed_then_lost", exit_date=day(20), last_seen_date=day(20)), "Visits", 1, "Visit date"),
+        put("exits", exit_reason="healed_then_lost", exit_date=day(20), last_seen_date=day(20)),
+        "Visits",
+        1,
+        "Visit date",
+    ),
     "visits_disagree": (
-        add("visits", contact="home_visit", epithelialised="yes", open_area_cm2=0, lost_pct=8), "Visits", 2, "Epithelialised"),
-    "opened_again": (
-        add("visits", visit_date=day(40), epithelialised="no"), "Visits", 2, "Epithelialised"),
+        add("visits", contact="home_visit", epithelialised="yes", open_area_cm2=0, lost_pct=8),
+        "Visits",
+        2,
+        "Epithelialised",
+    ),
+    "opened_again": (add("visits", visit_date=day(40), epithelialised="no"), "Visits", 2, "Epithelialised"),
     "shares_do_not_add": (put("visits", uncertain_pct=9), "Visits", 0, "Viable %"),
     "judged_unseen": (put("visits", graft_visible=False), "Visits", 0, "Viable %"),
     "healed_by_hearsay": (
-        add("visits", visit_date=day(50), contact="phone", epithelialised="yes", open_area_cm2=None, viable_pct=None,
-            lost_pct=None, uncertain_pct=None, graft_visible=False),
-        "Visits", 2, "Epithelialised"),
+        add(
+            "visits",
+            visit_date=day(50),
+            contact="phone",
+            epithelialised="yes",
+            open_area_cm2=None,
+            viable_pct=None,
+            lost_pct=None,
+            uncertain_pct=None,
+            graft_visible=False,
+        ),
+        "Visits",
+        2,
+        "Epithelialised",
+    ),
     "open_area_disagrees": (put("visits", open_area_cm2=0), "Visits", 0, "Open area cm2"),
     "areas_do_not_add": (put("reconstructions", uncovered_area_cm2=9), "Reconstructions", 0, "Graft area cm2"),
     "perimeter_too_short": (put("wounds", perimeter_cm=17), "Wounds", 0, "Perimeter cm"),
     "area_is_product": (put("wounds", area_cm2=40), "Wounds", 0, "Area cm2"),
     "sutures_disagree": (put("donor_sites", suture_state="absorbable"), "Donor sites", 0, "Suture out date"),
-    "weight_for_species": (both(put("animals", species="cat"), put("reconstructions", body_mass_kg=15.5)),
-                           "Reconstructions", 0, "Body mass kg"),
-    "age_for_species": (both(put("animals", species="cat", age_years=22.5), put("reconstructions", body_mass_kg=5)),
-                        "Animals", 0, "Age years"),
+    "weight_for_species": (
+        both(put("animals", species="cat"), put("reconstructions", body_mass_kg=15.5)),
+        "Reconstructions",
+        0,
+        "Body mass kg",
+    ),
+    "age_for_species": (
+        both(put("animals", species="cat", age_years=22.5), put("reconstructions", body_mass_kg=5)),
+        "Animals",
+        0,
+        "Age years",
+    ),
     "wound_beyond_body": (
         both(put("reconstructions", body_mass_kg=0.6), put("wounds", area_cm2=200, length_cm=20, width_cm=12.5)),
-        "Wounds", 0, "Area cm2"),
+        "Wounds",
+        0,
+        "Area cm2",
+    ),
     "condition_beyond_scale": (put("reconstructions", bcs=6, bcs_scale="of_5"), "Reconstructions", 0, "Bcs"),
-    "anaesthesia_too_short": (put("reconstructions", surgery_min=90, anaesthesia_min=80),
-                              "Reconstructions", 0, "Anaesthesia min"),
+    "anaesthesia_too_short": (
+        put("reconstructions", surgery_min=90, anaesthesia_min=80),
+        "Reconstructions",
+        0,
+        "Anaesthesia min",
+    ),
     "healed_unseen": (put("visits", 1, epithelialised="not_assessable", open_area_cm2=None), "Exits", 0, "Exit reason"),
     "exit_missing": (drop("exits"), "Reconstructions", 0, "Operation number"),
     "grade_disagrees": (put("complications", grade="minor"), "Complications", 0, "Grade"),
-    "loss_was_no_loss": (both(put("exits", exit_reason="healed_then_lost"), put("complications", action=["amputation"])),
-                         "Exits", 0, "Exit reason"),
-    "mesh_without_mesh": (put("reconstructions", done_method="strip", meshed=None), "Reconstructions", 0, "Mesh expansion"),
+    "loss_was_no_loss": (
+        both(put("exits", exit_reason="healed_then_lost"), put("complications", action=["amputation"])),
+        "Exits",
+        0,
+        "Exit reason",
+    ),
+    "mesh_without_mesh": (
+        put("reconstructions", done_method="strip", meshed=None),
+        "Reconstructions",
+        0,
+        "Mesh expansion",
+    ),
     "more_pieces_than_laid": (
-        both(put("reconstructions", done_method="punch", meshed=None, mesh_expansion=None, pieces_placed=20),
-             put("visits", pieces_alive=18, pieces_seen=21)),
-        "Visits", 0, "Pieces alive"),
+        both(
+            put("reconstructions", done_method="punch", meshed=None, mesh_expansion=None, pieces_placed=20),
+            put("visits", pieces_alive=18, pieces_seen=21),
+        ),
+        "Visits",
+        0,
+        "Pieces alive",
+    ),
     "take_not_judged": (put("visits", viable_pct=None, lost_pct=None), "Visits", 0, "Viable %"),
     "depth_of_loss_missing": (put("visits", loss_depth=None), "Visits", 0, "Loss depth"),
     "score_off_scale": (put("scores", value=5), "Scores", 0, "Value"),
-    "infection_without_ground": (put("complications", complication="infection_deep"), "Complications", 0, "Infection basis"),
+    "infection_without_ground": (
+        put("complications", complication="infection_deep"),
+        "Complications",
+        0,
+        "Infection basis",
+    ),
     "extent_of_loss_missing": (put("complications", complication="partial_necrosis"), "Complications", 0, "Extent %"),
     "operation_after_regraft_missing": (put("exits", exit_reason="re_grafted"), "Exits", 0, "Exit reason"),
-    "not_done_but_seen": (put("reconstructions", done_method="not_done", meshed=None, mesh_expansion=None),
-                          "Visits", 0, "Viable %"),
-}  # fmt: skip
+    "not_done_but_seen": (
+        put("reconstructions", done_method="not_done", meshed=None, mesh_expansion=None),
+        "Visits",
+        0,
+        "Viable %",
+    ),
+}
 BESIDE = {
     "wound_unknown": {"operation_unknown", "exit_missing"},
     "operations_out_of_order": {"day_out_of_range"},

@@ -45,7 +45,7 @@ def test_faulty_cells_are_filled_and_noted_and_others_are_not(marked, tmp_path):
         for cell in (cell for row in sheet.iter_rows() for cell in row):
             copy = book[sheet.title][cell.coordinate]
             assert (copy.value, copy.data_type) == (cell.value, cell.data_type)
-            assert (copy.fill != cell.fill) == ((sheet.title, cell.coordinate) in faulty_cells)
+            assert (copy.fill.fgColor.rgb != cell.fill.fgColor.rgb) == ((sheet.title, cell.coordinate) in faulty_cells)
     assert "140 is outside 0 to 100 %" in book["Visits"]["H3"].comment.text
     assert "Check" in book["Visits"]["H3"].comment.text
 

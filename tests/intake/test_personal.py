@@ -33,8 +33,24 @@ def test_personal_values_are_found(raw, check):
     assert [problem.check for problem in personal(raw)] == [check]
 
 
-@pytest.mark.parametrize("raw", ["12/03/2024", "2024-05-06 09:30", "6.5.2024 - 20.5.2024", "mesh full; strip", "hair-v1", 1500,
-                                 0.941000012345678, "0.941000012345678", 12.5, None, True, "g3", "seen on day 10"])  # fmt: skip
+@pytest.mark.parametrize(
+    "raw",
+    [
+        "12/03/2024",
+        "2024-05-06 09:30",
+        "6.5.2024 - 20.5.2024",
+        "mesh full; strip",
+        "hair-v1",
+        1500,
+        0.941000012345678,
+        "0.941000012345678",
+        12.5,
+        None,
+        True,
+        "g3",
+        "seen on day 10",
+    ],
+)
 def test_what_is_not_personal_passes(raw):
     assert list(personal(raw)) == []
 

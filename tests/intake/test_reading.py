@@ -66,7 +66,7 @@ def set_cell(sheet: str, heading: str, value, row: int = 3, number_format: str |
         (lambda book: setattr(book["Visits"], "title", "Visit list"), "sheet_name", "", "Rename it if it is Visits"),
         (lambda book: book.remove(book["Complications"]), "sheet_missing", "", "no sheet called Complications"),
         (lambda book: book["Exits"].delete_rows(1, 9), "no_headings", "", "Put the headings of the template in row 1"),
-        (lambda book: book.copy_worksheet(book["Visits"]).__setattr__("title", "visits "), "sheet_twice", "", "more than one"),
+        (lambda book: setattr(book.copy_worksheet(book["Visits"]), "title", "visits "), "sheet_twice", "", "more than"),
     ],
 )  # fmt: skip
 def test_what_people_do_to_a_sheet(edited, change, check_name, place, words):

@@ -18,14 +18,15 @@ _DEFAULTS = {
     | {"surgery_month": "2024-05", "done_method": "mesh_full", "running_order": 1, "clock_day": 0},
     "donor_sites": _KEY | {"donor": 1, "donor_closure": "primary", "suture_state": "all_out"},
     "visits": _KEY | {"visit_day": 10, "contact": "clinic", "graft_visible": True},
-    "scores": _KEY | {"photo_day": 100, "item": "hair", "rater_code": "0" * 12, "is_repeat": False, "clipped": "unclipped"},
+    "scores": _KEY
+    | {"photo_day": 100, "item": "hair", "rater_code": "0" * 12, "is_repeat": False, "clipped": "unclipped"},
     "complications": _KEY
     | {"complication": "seroma", "site": "recipient", "first_seen_day": 5, "action": ["none"], "related": "probable"},
     "exits": _KEY | {"exit_reason": "healed_and_followed", "exit_day": 120},
 }  # fmt: skip
 
 
-@pytest.fixture()
+@pytest.fixture
 def store() -> Iterator[Store]:
     """An empty store in memory, bound to the shipped protocol."""
     with open_store(":memory:") as opened:

@@ -21,12 +21,14 @@ def test_a_whole_case(store):
     (row,) = (dict(zip(store.rows("case_list").columns, row, strict=True)) for row in found(store, "case_list"))
     assert row == {
         "case_code": CASE, "animal": ANIMAL, "wound": "A", "operation": 1, "species": "cat", "age_years": 4.5,
-        "sex": "female", "neutered": "neutered", "breed_group": "cat_short_coat", "cause": "bite", "cause_group": "trauma",
-        "region": "pad_carpal", "location": "foot_pad", "is_distal": True, "planned_method": "mesh_full",
-        "method": "punch", "method_group": "piece_graft", "is_free_graft": True, "is_piece_graft": True, "is_flap": False,
+        "sex": "female", "neutered": "neutered", "breed_group": "cat_short_coat", "cause": "bite",
+        "cause_group": "trauma", "region": "pad_carpal", "location": "foot_pad", "is_distal": True,
+        "planned_method": "mesh_full", "method": "punch", "method_group": "piece_graft", "is_free_graft": True, "is_piece_graft": True,
+        "is_flap": False,
         "recipient_bed": "granulating", "bed_grade": "g3", "contamination": "contaminated", "area_cm2": 12.0,
         "area_method": "tracing_grid", "graft_area_cm2": 9.5, "body_mass_kg": 4.1, "asa": 2, "surgery_month": "2024-05",
-        "running_order": 3, "clock_day": 0, "earlier_closures": 1, "exit_reason": "transferred_care", "exit_group": "lost",
+        "running_order": 3, "clock_day": 0, "earlier_closures": 1, "exit_reason": "transferred_care",
+        "exit_group": "lost",
         "exit_day": 40, "last_seen_day": 11, "visits": 3, "looks": 2, "animal_order": 1, "is_first": True,
         "reason": None, "status": "eligible",
     }  # fmt: skip

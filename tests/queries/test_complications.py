@@ -156,11 +156,14 @@ def test_number_and_worst_grade_are_of_the_question_by_the_day(store):
     }
 
 
+WORST = {"any", "other_than_graft_loss", "major_or_worse", "catastrophic", "limb_lost_or_related_death"}
+
+
 @pytest.mark.parametrize(
     ("exit_reason", "answered"),
     [
-        ("amputated_wound", {"any", "other_than_graft_loss", "major_or_worse", "catastrophic", "limb_lost_or_related_death"}),
-        ("euthanased_wound", {"any", "other_than_graft_loss", "major_or_worse", "catastrophic", "limb_lost_or_related_death"}),
+        ("amputated_wound", WORST),
+        ("euthanased_wound", WORST),
         ("re_grafted", {"re_operated"}),
         ("euthanased_financial", set()),
         ("died_unrelated", set()),

@@ -42,7 +42,7 @@ HORIZON = 60
 def data(figure: Figure, geom: str, number: int = 0) -> pd.DataFrame:
     """The frame of the figure's layer of that name, counted from 0."""
     found = [layer for layer in figure.plot.layers if type(layer.geom).__name__ == geom]
-    own = found[number].data
+    own = found[number]._data
     return own if isinstance(own, pd.DataFrame) else figure.plot.data
 
 
@@ -92,8 +92,8 @@ LINES = pd.DataFrame(
 )
 SEEN = pd.DataFrame(
     [
-        ("a-A1", 14, "open"), ("a-A1", 21, "healed"), ("a-A1", 80, "healed"), ("b-A1", 10, "open"), ("b-A1", 21, "healed"),
-        ("c-A1", 22, "open"), ("d-A1", 4, "not_assessable"), ("d-A1", 9, "not_seen"), ("d-A1", 40, "open"),
+        ("a-A1", 14, "open"), ("a-A1", 21, "healed"), ("a-A1", 80, "healed"), ("b-A1", 10, "open"),
+        ("b-A1", 21, "healed"), ("c-A1", 22, "open"), ("d-A1", 4, "not_assessable"), ("d-A1", 9, "not_seen"), ("d-A1", 40, "open"),
     ],
     columns=["case_code", "day", "what"],
 )  # fmt: skip
@@ -161,7 +161,10 @@ def test_case_never_seen_after_surgery_has_no_curve_but_a_line():
 
 def test_forest_draws_bounds_intervals_and_ends_that_have_none():
     rows = [
-        Row("Dogs", "point", "1 of 2", (Mark("ours", 0.5, 0.5, 0.2, 0.8), Mark("theirs", None, None, 0.1, 0.4)), (0.3, 0.6)),
+        Row(
+            "Dogs", "point", "1 of 2", (Mark("ours", 0.5, 0.5, 0.2, 0.8), Mark("theirs", None, None, 0.1, 0.4)),
+            (0.3, 0.6),
+        ),
         Row("Cats", "between", "n = 3", (Mark("ours", 0.2, 0.6, 0.1, None), Mark("theirs", 0.9, 0.9, None, None))),
         Row("Cats", "nothing known", "none known", ()),
     ]  # fmt: skip
@@ -313,8 +316,8 @@ def test_score_figures():
     )
     pair = Estimate("probability of superiority", 1.0, 1.0, 0.4, 1.0, 0.95, "planted", "animals")
     medians = (("flap", 3.0, 4), ("mesh_graft", 0.0, 1))
-    hair = ItemScores("hair", "dog", 5, 6, (), counts, medians, (("flap", "mesh_graft", pair),))
-    look = replace(hair, item="look_edge", counts=counts.assign(value=[0.0, 1.0, 3.0]))
+    hair = ItemScores("hair", "dog", 5, 5, 6, (), counts, medians, (("flap", "mesh_graft", pair),))
+    look = replace(hair, item="look_edge", grades=4, counts=counts.assign(value=[0.0, 1.0, 3.0]))
     figures = score_figures(ScoreAnswer((hair, look), (5, 5), 90))
     assert [figure.id for figure in figures] == ["scores-hair", "scores-look", "scores-pairs"]
     bars = data(figures[0], "geom_col")

@@ -99,3 +99,18 @@ def test_impossible_rows_are_refused():
         longest_gaps([1], [1], [1, 1], [5, 6])
     with pytest.raises(EmptyGroup):
         longest_gaps([], [], [], [])
+
+
+def test_grafts_of_one_animal_count_as_one_in_the_variance():
+    # Each animal twice over: the same mean, and the variance of the animals alone.
+    alone = mean_cumulative([1, 1, 2], [2, 5, 5], [1, 2, 3], [10, 8, 4])
+    twice = mean_cumulative(
+        [1, 1, 2, 4, 4, 5], [2, 5, 5] * 2, [1, 2, 3, 4, 5, 6], [10, 8, 4] * 2, clusters=[1, 2, 3, 1, 2, 3]
+    )
+    np.testing.assert_allclose(twice.mean, alone.mean)
+    np.testing.assert_allclose(twice.standard_error, alone.standard_error)
+    assert twice.animals == alone.animals
+    rates = phase_rates([1, 1, 2], [2, 5, 5], [1, 2, 3], [10, 8, 4])
+    doubled = phase_rates([1, 1, 2, 4, 4, 5], [2, 5, 5] * 2, [1, 2, 3, 4, 5, 6], [10, 8, 4] * 2, clusters=[1, 2, 3] * 2)
+    assert doubled[0].value == rates[0].value
+    assert doubled[0].animals == rates[0].animals

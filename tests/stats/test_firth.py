@@ -1,0 +1,98 @@
+from itertools import product
+
+import numpy as np
+import pytest
+from published import published
+from scipy.special import expit
+
+from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.stats.firth import firth_logistic
+
+
+def test_endometrial_cancer_as_published():
+    # Heinze G, Schemper M. Stat Med 2002;21:2409-2419 (printed figures from memory, recomputed with brglm2).
+    case = published("regression", "firth-endometrial")
+    names = ["NV", "PI", "EH"]
+    fit = firth_logistic(case.data["HG"], np.column_stack([case.data[name] for name in names]), names)
+    assert fit.coefficient.tolist() == case["coef"]
+    assert np.sqrt(np.diag(fit.covariance)).tolist() == case["se"]
+    assert fit.penalised_loglik == case["penalised_loglik"]
+    assert list(fit.chi_square) == case["plr_chisq"]
+    for ratio in fit.odds_ratios:
+        assert np.log([ratio.low, ratio.high]).tolist() == case[f"profile_ci_{ratio.quantity}"]
+
+
+def test_two_by_two_adds_half_a_case_to_each_cell():
+    case = published("regression", "firth-2x2")
+    (none, some), (first, second) = case.data["x"], case.data["n"]
+    fit = firth_logistic([1, 0, 1, 0], [[0], [0], [1], [1]], ["x"], weight=[none, first - none, some, second - some])
+    assert fit.coefficient[0] == case["intercept"]
+    assert np.log(fit.odds_ratios[0].value) == case["log_or"]
+
+
+def test_all_took_has_a_finite_share():
+    case = published("regression", "firth-intercept")
+    fit = firth_logistic([1] * case.data["x"], np.empty((case.data["n"], 0)), [])
+    assert fit.share([]) == case["probability"]
+    assert fit.coefficient[0] == case["logit"]
+
+
+def test_intercept_alone_still_refuses_no_cases():
+    with pytest.raises(EmptyGroup, match="no cases"):
+        firth_logistic([], np.empty((0, 0)), [])
+
+
+def test_maximum_is_no_lower_than_its_neighbours():
+    # The penalised likelihood written out anew, looked at on all sides of the fit.
+    random = np.random.default_rng(5)
+    x = np.column_stack((random.normal(size=40), random.integers(0, 2, 40)))
+    y = (x[:, 0] + x[:, 1] + random.logistic(size=40) > 0.5).astype(float)
+    fit = firth_logistic(y, x, ["a", "b"])
+    design = np.column_stack((np.ones(40), x))
+
+    def penalised(b):
+        p = expit(design @ b)
+        return np.log(np.where(y == 1, p, 1 - p)).sum() + np.linalg.slogdet(design.T * (p * (1 - p)) @ design)[1] / 2
+
+    top = penalised(fit.coefficient)
+    assert fit.penalised_loglik == pytest.approx(top, abs=1e-9)
+    for way in product((-1e-3, 0, 1e-3), repeat=3):
+        assert penalised(fit.coefficient + way) <= top + 1e-12
+
+
+def test_scale_and_origin_of_a_covariate_do_not_matter():
+    random = np.random.default_rng(6)
+    x = random.normal(size=60)
+    y = (x + random.logistic(size=60) > 0).astype(float)
+    plain, shifted = (firth_logistic(y, column, ["x"]) for column in (x[:, None], (1000 + 50 * x)[:, None]))
+    assert shifted.coefficient[1] * 50 == pytest.approx(plain.coefficient[1], rel=1e-7)
+    assert np.log(shifted.odds_ratios[0].high) * 50 == pytest.approx(np.log(plain.odds_ratios[0].high), rel=1e-6)
+    assert shifted.p == pytest.approx(plain.p, rel=1e-6)
+
+
+def test_frame_has_a_row_an_odds_ratio():
+    fit = firth_logistic([0] * 10 + [1] * 5 + [0] * 5, [[0]] * 10 + [[1]] * 10, ["distal limb"])
+    assert fit.frame.columns.tolist() == ["term", "estimate", "low", "high", "level", "method", "n", "animals"]
+    assert fit.frame.iloc[0].tolist() == [
+        "distal limb", *fit.frame.iloc[0, 1:4], 0.95, "Firth's penalised logistic regression, profile penalised likelihood", 20, 20
+    ]  # fmt: skip
+    assert "distal limb" in fit._repr_html_()
+
+
+def test_too_few_events_are_refused_in_words():
+    with pytest.raises(TooFewData, match=r"4 events of the rarer outcome for 1 coefficients; a model needs 5"):
+        firth_logistic([0] * 16 + [1] * 4, np.arange(20)[:, None], ["area"])
+
+
+@pytest.mark.parametrize(
+    ("outcome", "covariates", "fault"),
+    [
+        ([0, 1] * 10, np.ones((20, 1)), "do not vary"),
+        ([0, 2] * 10, np.arange(20)[:, None], "not 0 or 1"),
+        ([0, 1] * 10, np.append(np.arange(19.0), np.nan)[:, None], "a covariate is missing"),
+        ([0, 1] * 10, np.ones((20, 2)), "no match"),
+    ],
+)
+def test_faulty_rows_are_named(outcome, covariates, fault):
+    with pytest.raises(AuditError, match=fault):
+        firth_logistic(outcome, covariates, ["area"])

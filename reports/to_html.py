@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import re
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
@@ -30,7 +31,7 @@ def to_html(report: Report, drawings: Mapping[str, str]) -> str:
     def drawing(figure: Figure) -> Markup:
         return Markup(drawings[figure.id])
 
-    return (
+    page = (
         _template_environment()
         .get_template("report.html.j2")
         .render(
@@ -42,6 +43,8 @@ def to_html(report: Report, drawings: Mapping[str, str]) -> str:
             drawing=drawing,
         )
     )
+    # A per cent sign does not begin a line.
+    return re.sub(r"(?<=\d) %", "\N{NO-BREAK SPACE}%", page)
 
 
 @cache

@@ -61,7 +61,8 @@ def percent(share: float, *, sign: bool = True) -> str:
     >>> percent(13 / 16), percent(0.996), percent(0.0002), percent(1), percent(0.07, sign=False)
     ('81 %', '99.6 %', 'under 0.1 %', '100 %', '7')
     """
-    scaled = share * 100
+    # Masses of a curve add up to one only within rounding.
+    scaled = round(share * 100, 5)
     words = number(scaled)
     if words in ("0", "100") and scaled not in (0, 100):
         words = number(scaled, 1)
@@ -149,6 +150,15 @@ def share_interval(estimate: Estimate) -> str:
     if low is None or high is None:
         return f"no {percent(estimate.level)} interval"
     return f"{percent(estimate.level)} interval {percent_range(low, high)}"
+
+
+def ends(estimate: Estimate) -> str:
+    """The interval of a share alone, for a column whose head tells its level: "57 to 93 %"."""
+    if _known(estimate.low) is None or _known(estimate.high) is None:
+        return "no interval"
+    assert estimate.low is not None
+    assert estimate.high is not None
+    return percent_range(estimate.low, estimate.high)
 
 
 def time(estimate: Estimate) -> str:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from audit.analyses.groups import by_species
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.recurrent import MeanCumulative, mean_cumulative, phase_rates
@@ -41,14 +42,14 @@ def bandages(store: Store, protocol: Protocol) -> BandageAnswer:
     )
     phases = _phases(protocol)
     mean, rates = [], []
-    for species, part in watched.groupby("species"):
+    for species, part in by_species(watched):
         mine = changes.merge(part[["case_code", "followed_to"]], on="case_code")
         mine = mine[mine["day"] <= mine["followed_to"]]
         seen = (mine["case_code"], mine["day"], part["case_code"], part["followed_to"])
         animal, level = part["animal"], protocol.analysis.level
-        mean.append((str(species), mean_cumulative(*seen, clusters=animal, level=level)))
+        mean.append((species, mean_cumulative(*seen, clusters=animal, level=level)))
         spans = [(first, last) for first, last, _ in phases]
-        rates.append((str(species), phase_rates(*seen, clusters=animal, phases=spans, level=level)))
+        rates.append((species, phase_rates(*seen, clusters=animal, phases=spans, level=level)))
     left = asked[~is_watched].fillna({"reason": "not seen after surgery"})
     return BandageAnswer(
         tuple(mean),

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from audit.analyses.groups import by_species
 from audit.store import Store
 
 COUNTED = (
@@ -56,14 +57,14 @@ def case_mix(store: Store) -> CaseMixAnswer:
     cases = store.rows("case_list").sort_values("case_code")
     cases = cases[cases["status"] == "eligible"]
     counts, measures = [], []
-    for species, part in cases.groupby("species"):
+    for species, part in by_species(cases):
         for column, name in COUNTED:
             levels = part.groupby(part[column].astype(object).where(part[column].notna(), ""))["case_code"]
-            counts += [Count(name, str(level) or None, str(species), tuple(codes)) for level, codes in levels]
-        measures += [_measure(part[column], name, unit, str(species)) for column, name, unit in MEASURED]
+            counts += [Count(name, str(level) or None, species, tuple(codes)) for level, codes in levels]
+        measures += [_measure(part[column], name, unit, species) for column, name, unit in MEASURED]
     support = cases.groupby(["species", "method", "location"], as_index=False).agg(cases=("case_code", "size"))
     return CaseMixAnswer(
-        tuple((str(s), len(part), int(part["animal"].nunique())) for s, part in cases.groupby("species")),
+        tuple((s, len(part), int(part["animal"].nunique())) for s, part in by_species(cases)),
         tuple(counts),
         tuple(measures),
         support,

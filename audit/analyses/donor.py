@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from audit.analyses.groups import GroupShare, by_group
+from audit.analyses.groups import GroupShare, by_group, by_species
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.profile import quantile_interval
@@ -41,10 +41,9 @@ def donor(store: Store, protocol: Protocol) -> DonorAnswer:
         sutures_from,
         sutures_to,
         by_group(sites, f"sutures out on day {sutures_from} to {sutures_to}", None, level=protocol.analysis.level),
-        tuple((str(s), *_median(part, protocol.analysis.level)) for s, part in sites.groupby("species")),
+        tuple((s, *_median(part, protocol.analysis.level)) for s, part in by_species(sites)),
         tuple(
-            (str(species), tuple(part.loc[part["complications"] > 0, "case_code"]))
-            for species, part in sites.groupby("species")
+            (species, tuple(part.loc[part["complications"] > 0, "case_code"])) for species, part in by_species(sites)
         ),
         sites,
     )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from audit.analyses.groups import by_species
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.exact import follow_up
@@ -53,9 +54,7 @@ def flow(store: Store, protocol: Protocol) -> FlowAnswer:
     return FlowAnswer(
         _stages(cases),
         int(eligible["animal"].nunique()),
-        tuple(
-            (str(species), len(part), int(part["animal"].nunique())) for species, part in eligible.groupby("species")
-        ),
+        tuple((species, len(part), int(part["animal"].nunique())) for species, part in by_species(eligible)),
         str(eligible["surgery_month"].min()) if len(eligible) else "",
         str(eligible["surgery_month"].max()) if len(eligible) else "",
         (int(core["present"].sum()), int(core["due"].sum())),

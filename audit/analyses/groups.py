@@ -1,6 +1,6 @@
 """Shares of cases by group, as every question of this audit counts them: known, unknown, clustered by animal."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import pandas as pd
@@ -19,6 +19,18 @@ class GroupShare:
     share: ClusteredShare | None
     reasons: tuple[tuple[str, int], ...]
     """Why cases could not be told, with how many each."""
+
+
+FREE_GRAFTS = ("piece_graft", "mesh_graft", "sheet_graft")
+SPECIES_ORDER = ("dog", "cat")
+
+
+def by_species(frame: pd.DataFrame) -> Iterator[tuple[str, pd.DataFrame]]:
+    """The rows of each species that there is, dogs first: they are never pooled."""
+    for species in SPECIES_ORDER:
+        part = frame[frame["species"] == species]
+        if len(part):
+            yield species, part
 
 
 def three_way(frame: pd.DataFrame, question: str) -> ThreeWay:
@@ -65,7 +77,10 @@ def by_group(
     asked = frame[frame["status"] != "excluded"]
     place = {name: i for i, name in enumerate(order)}
     pairs = asked.assign(group="all" if column is None else asked[column])[["species", "group"]].drop_duplicates()
-    found = sorted(pairs.itertuples(index=False), key=lambda p: (p.species != "dog", place.get(p.group, 99), p.group))
+    found = sorted(
+        pairs.itertuples(index=False),
+        key=lambda pair: (SPECIES_ORDER.index(pair.species), place.get(pair.group, len(place)), pair.group),
+    )
     return tuple(
         group_share(
             frame[(frame["species"] == p.species) & (column is None or frame[column or "species"] == p.group)],

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from audit.analyses.groups import GroupShare, by_group
+from audit.analyses.groups import FREE_GRAFTS, GroupShare, by_group, by_species
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.competing import (
@@ -45,7 +45,7 @@ class HealingCurve:
 @dataclass(frozen=True, slots=True, eq=False)
 class HealingAnswer:
     """
-    Time to healing by species, and by method group within species.
+    Time to healing of the free grafts by species, and of every method group within species.
 
     `lines` has a row a case (case_code, species, method_group, left_day, right_day, cause, exit_day, exit_group) and
     `seen` a row a case and contact day (what: open, healed, not_assessable, not_seen). `too_few` names the groups
@@ -68,20 +68,22 @@ def healing(store: Store, protocol: Protocol) -> HealingAnswer:
     rows, days = store.rows("healing"), store.rows("healing_by_day")
     eligible = rows[rows["status"] == "eligible"].reset_index(drop=True)
     overall, by_method, too_few = [], [], []
-    for species, part in eligible.groupby("species"):
-        overall.append(_curve(part, days, str(species), "all", protocol))
+    for species, part in by_species(eligible):
+        grafts = part[part["method_group"].isin(FREE_GRAFTS)]
+        if len(grafts):
+            overall.append(_curve(grafts, days, species, "free_graft", protocol))
         for group, cases in part.groupby("method_group"):
             animals = int(cases["animal"].nunique())
             if animals >= protocol.analysis.smallest_curve:
-                by_method.append(_curve(cases, days, str(species), str(group), protocol))
+                by_method.append(_curve(cases, days, species, str(group), protocol))
             else:
-                too_few.append((str(species), str(group), animals))
+                too_few.append((species, str(group), animals))
     healed = eligible[eligible["right_day"].notna()].sort_values("case_code")
     seen = store.rows("seen_when")
     return HealingAnswer(
         protocol.healing.question,
-        tuple(sorted(overall, key=lambda c: c.species != "dog")),
-        tuple(sorted(by_method, key=lambda c: (c.species != "dog", c.group))),
+        tuple(overall),
+        tuple(by_method),
         tuple(too_few),
         tuple(healed.loc[~healed["is_confirmed"].astype(bool), "case_code"]),
         tuple(healed.loc[healed["reopened_day"].notna(), "case_code"]),

@@ -36,7 +36,7 @@ class ItemScores:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScoreAnswer:
-    """All items that were rated, hair first; `blinded` counts scores whose raters were all blind to the method."""
+    """All items that were rated, hair first; `blinded` counts ratings by raters blind to the method, of all."""
 
     items: tuple[ItemScores, ...]
     blinded: tuple[int, int]
@@ -47,7 +47,8 @@ def scores(store: Store, protocol: Protocol) -> ScoreAnswer:
     """Consensus grades of the eligible cases from the protocol's day on, by species and method group."""
     rows = store.rows("score")
     asked = rows[rows["status"] != "excluded"]
-    scored = asked[asked["status"] == "scored"]
+    ratings = store.rows("rating")
+    ratings = ratings[ratings["case_code"].isin(asked["case_code"]) & ratings["item"].isin(list(GRADES))]
     items = [
         _item(str(item), str(species), part, protocol)
         for (item, species), part in asked.groupby(["item", "species"])
@@ -56,7 +57,7 @@ def scores(store: Store, protocol: Protocol) -> ScoreAnswer:
     order = list(GRADES)
     return ScoreAnswer(
         tuple(sorted(items, key=lambda i: (order.index(i.item), i.species != "dog"))),
-        (int(scored["blinded"].astype(bool).sum()), len(scored)),
+        (int(ratings["blinded_to_method"].fillna(False).sum()), len(ratings)),
         protocol.hair.from_day,
     )
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from audit.analyses.groups import GroupShare, by_group
+from audit.analyses.groups import GroupShare, by_group, by_species
 from audit.protocol import Protocol
 from audit.stats.percent import PercentTake, percent_take
 from audit.stats.pooling import PooledShares, pooled_shares
@@ -58,7 +58,7 @@ def take(store: Store, protocol: Protocol) -> TakeAnswer:
             (float(pct), by_group(part, f"take of {pct:g} % or more", None, level=level))
             for pct, part in rows.groupby("threshold_pct")
         ),
-        tuple((species, _percent(part, protocol)) for species, part in read.groupby("species", sort=True)),
+        tuple((species, _percent(part, protocol)) for species, part in by_species(read)),
         (*_pooled("location", by_location, level), *_pooled("method", by_method, level)),
         read.reset_index(drop=True),
     )

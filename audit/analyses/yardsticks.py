@@ -7,7 +7,7 @@ import pandas as pd
 from audit.analyses.bandages import BandageAnswer
 from audit.analyses.complications import ComplicationAnswer
 from audit.analyses.donor import DonorAnswer
-from audit.analyses.groups import GroupShare
+from audit.analyses.groups import GroupShare, by_species
 from audit.analyses.healing import HealingAnswer, HealingCurve
 from audit.analyses.published import PublishedFigure, published_figures
 from audit.analyses.take import TakeAnswer
@@ -96,8 +96,8 @@ def _own(quantity: str, day: int, answers: Answers) -> list[Own]:
     if quantity == "healed_by":
         return [_healed_by(curve, day) for curve in answers.healing.overall]
     return [
-        (str(species), *_bandage(quantity, part), BANDAGE_WORDS[quantity])
-        for species, part in answers.bandages.cases.groupby("species")
+        (species, *_bandage(quantity, part), BANDAGE_WORDS[quantity])
+        for species, part in by_species(answers.bandages.cases)
     ]
 
 

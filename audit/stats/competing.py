@@ -170,7 +170,9 @@ class _Incidence:
     ) -> "_Incidence":
         if of < HEALED:
             raise AuditError(f"cause {of} is no way to leave; ask for 1 (healed) or the code of an exit")
-        rows = _rows(left, right, cause, weight)
+        code = np.asarray(cause)
+        other = (code > HEALED) & (code != of)  # how the other exits divide says nothing about this cause
+        rows = _rows(left, right, np.where(other, of + 1, code), weight)
         fit = _fitted(rows)
         days = np.concatenate((np.asarray(left, dtype=float), rows.end[np.isfinite(rows.end)], [0.0]))
         return cls(rows, fit, of, fit.n, fit.loglik, np.unique(days))

@@ -96,7 +96,7 @@ def firth_logistic(
             step = np.zeros(len(b))
             step[free] = np.linalg.solve(information[np.ix_(free, free)], score)
             step /= max(1.0, float(np.abs(step).max(initial=0.0)) / 5)
-            if float(score @ step[free]) < 1e-14 * n:
+            if float(score @ step[free]) < 1e-20 * n:
                 return b, reached
             tried = penalised(b + step)
             while tried < reached - 1e-12 * n:
@@ -149,6 +149,24 @@ def enough_events(events: int, coefficients: int, fewest: int, of: str) -> None:
         )
 
 
+def design(covariates: ArrayLike, names: Sequence[str], rows: int) -> NDArray[np.float64]:
+    """Covariates (rows, names) with an intercept put first. Raises AuditError where shapes differ or one is missing."""
+    x = np.asarray(covariates, dtype=float)
+    if x.shape != (rows, len(names)):
+        raise AuditError(f"covariates are {x.shape}, not (rows, names) = {(rows, len(names))}; give a column a name")
+    if not np.isfinite(x).all():
+        row, column = np.argwhere(~np.isfinite(x))[0]
+        raise AuditError(f"row {row}: no {names[column]}; leave cases without it out, and count them")
+    return np.column_stack((np.ones(rows), x))
+
+
+def refuse_repeats(x: NDArray, names: Sequence[str]) -> None:
+    """Raise AuditError where the columns of a design do not tell the covariates apart."""
+    scale = np.abs(x).max(axis=0)
+    if len(x) == 0 or np.linalg.matrix_rank(x / np.where(scale > 0, scale, 1.0)) < x.shape[1]:
+        raise AuditError(f"the covariates {', '.join(names)} repeat one another or do not vary; leave one out")
+
+
 def tidy(estimates: Iterable[Estimate]) -> "pd.DataFrame":
     """One row an estimate: term, estimate, low, high, level, method, n, animals."""
     import pandas as pd  # half a second to import, so only for who asks for a frame
@@ -161,17 +179,16 @@ def _checked(
     outcome: ArrayLike, covariates: ArrayLike, names: Sequence[str], weight: ArrayLike | None
 ) -> tuple[NDArray, NDArray, NDArray]:
     y = np.asarray(outcome, dtype=float)
-    x = np.asarray(covariates, dtype=float).reshape(len(y), -1)
     count = np.ones(len(y)) if weight is None else np.asarray(weight, dtype=float)
-    if x.shape[1] != len(names) or len(count) != len(y):
-        raise AuditError(f"{len(y)} outcomes, covariates {x.shape}, {len(names)} names, {len(count)} weights: no match")
-    y, x, count = y[count > 0], np.column_stack((np.ones(len(y)), x))[count > 0], count[count > 0]
+    x = design(covariates, names, len(y))
+    if len(count) != len(y):
+        raise AuditError(f"outcomes and weights differ in length: {len(y)}, {len(count)}")
+    y, x, count = y[count > 0], x[count > 0], count[count > 0]
     if not len(y):
         raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
-    if not (np.isin(y, (0, 1)).all() and np.isfinite(x).all()):
-        raise AuditError("an outcome is not 0 or 1, or a covariate is missing; leave such cases out and count them")
-    if np.linalg.matrix_rank(x) < x.shape[1]:
-        raise AuditError(f"the covariates {', '.join(names)} repeat one another or do not vary; leave one out")
+    if not np.isin(y, (0, 1)).all():
+        raise AuditError("an outcome is not 0 or 1; leave out cases that cannot be told, and count them")
+    refuse_repeats(x, names)
     return y, x, count
 
 

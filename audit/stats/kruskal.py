@@ -109,7 +109,7 @@ def _ties(ranks: NDArray) -> float:
     """Share of the rank variance lost to ties, 1 when all are tied."""
     _, tied = np.unique(ranks, return_counts=True)
     n = float(len(ranks))
-    return float((tied.astype(float) ** 3 - tied).sum() / (n**3 - n)) if n > 1 else 1.0
+    return float((tied.astype(float) ** 3 - tied).sum() / (n**3 - n))
 
 
 def _between(homes: NDArray, rank_sum: NDArray, size: NDArray, groups: int) -> NDArray:

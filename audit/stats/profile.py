@@ -283,12 +283,12 @@ def _limit(profile: Profile, best: float, curve: Curve, drop: float, side: int, 
             break
         inside, outside = (theta, outside) if root < target else (inside, theta)
         pace = -slope * theta * (1 - theta) / root if root > 0 else 0.0
-        theta = _expit(log(theta / (1 - theta)) + (target - root) / pace) if pace else -1.0
+        if pace:
+            step = min(max((target - root) / pace, -2.0), 2.0)  # further out the line no longer holds
+            theta = 1 / (1 + exp(-log(theta / (1 - theta)) - step))
+        else:
+            theta = -1.0
     return theta
-
-
-def _expit(x: float) -> float:
-    return 1 / (1 + exp(-x)) if x > -700 else 0.0
 
 
 def _first(count: int, holds: Callable[[int], bool]) -> int:

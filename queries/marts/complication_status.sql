@@ -123,8 +123,8 @@ select
         when events > 0 then null
         when question = 'infection_donor' and not has_donor_site then 'no donor site'
         when ungraded > 0 then 'a complication without a grade'
-        when perhaps_day is not null then 'first seen on day ' || perhaps_day || ', may have begun before'
-        when followed_to < by_day then 'followed to day ' || followed_to || ' only'
+        when perhaps_day is not null then 'first seen later, may have begun by day ' || by_day
+        when followed_to < by_day then 'not followed to day ' || by_day
     end as reason,
     worst_grade,
     complications

@@ -56,10 +56,11 @@ select
         when status = 'excluded' then reason
         when has_none then 'no sutures to take out'
         when suture_out_day is null and exit_day <= sutures_to and exit_group not in ('followed', 'lost', 'still_open')
-            then exit_reason.label || ' on day ' || exit_day
+            then exit_reason.label || ', sutures not seen out'
         when suture_out_day is null then 'day not recorded'
-        when suture_state = 'partial' and suture_out_day <= sutures_to then 'only some taken out on day ' || suture_out_day
-        when suture_out_day not between sutures_from and sutures_to then 'out on day ' || suture_out_day
+        when suture_state = 'partial' and suture_out_day <= sutures_to then 'only some taken out'
+        when suture_out_day < sutures_from then 'out before day ' || sutures_from
+        when suture_out_day > sutures_to then 'out after day ' || sutures_to
     end as reason,
     complications
 from described

@@ -32,10 +32,10 @@ select
     case
         when status = 'excluded' then reason
         when right_day <= day then null
-        when left_day >= day then 'seen open on day ' || left_day
-        when is_failure or (is_unrelated_end and exit_day <= day) then exit_words || ' on day ' || exit_day
-        when right_day is not null then 'healed between day ' || left_day || ' and ' || right_day
+        when left_day >= day then 'seen open that day or later'
+        when is_failure or (is_unrelated_end and exit_day <= day) then exit_words
+        when right_day is not null then 'healed between two looks'
         when left_day = 0 then 'never seen open or healed'
-        else 'last seen open on day ' || left_day
+        else 'last seen open before that day'
     end as reason
 from asked

@@ -9,7 +9,8 @@ from audit.analyses.groups import GroupShare
 SPECIES = {"dog": "Dogs", "cat": "Cats"}
 GROUPS = {
     "piece_graft": "piece grafts", "mesh_graft": "mesh grafts", "sheet_graft": "sheet grafts", "flap": "flaps",
-    "closure": "closures", "no_graft": "second intention", "combined": "combined methods", "all": "all",
+    "closure": "closures", "no_graft": "second intention", "combined": "combined methods",
+    "free_graft": "free grafts", "all": "all",
 }  # fmt: skip
 EXITS = {
     "re_operated": "operated again", "amputated_wound": "amputated for the wound", "died_related": "died, related",

@@ -1,6 +1,7 @@
 """The section on bandage changes."""
 
 from audit.analyses.bandages import BandageAnswer
+from audit.analyses.groups import by_species
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
@@ -71,7 +72,7 @@ def _rate(rate: Estimate) -> str:
 
 def _waits(answer: BandageAnswer) -> Table:
     rows = []
-    for species, part in answer.cases.groupby("species"):
+    for species, part in by_species(answer.cases):
         for name, column in (
             ("changes on record", "changes"),
             ("day of the first change", "first_change_day"),
@@ -84,7 +85,7 @@ def _waits(answer: BandageAnswer) -> Table:
             span = f"{known.min():g} to {known.max():g}" if len(known) else ""
             rows.append(
                 (
-                    SPECIES[str(species)],
+                    SPECIES[species],
                     name,
                     str(len(known)),
                     f"{middle} ({low} to {high})" if len(known) else middle,

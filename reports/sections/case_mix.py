@@ -73,8 +73,11 @@ def _head(measure: Measure) -> str:
 def _measured(measure: Measure) -> str:
     if measure.quartiles is None or measure.least is None or measure.greatest is None:
         return "none known"
-    low, middle, high = (wording.number(q, 1) for q in measure.quartiles)
-    return f"{middle} ({low} to {high}); {wording.number(measure.least, 1)} to {wording.number(measure.greatest, 1)}"
+    places = 1 if measure.unit else 0
+    low, middle, high, least, greatest = (
+        wording.number(value, places) for value in (*measure.quartiles, measure.least, measure.greatest)
+    )
+    return f"{middle} ({low} to {high}); {least} to {greatest}"
 
 
 def _level(name: str, level: str | None) -> str:

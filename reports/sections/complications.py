@@ -42,7 +42,7 @@ def complication_section(answer: ComplicationAnswer, protocol: Protocol) -> Sect
     smallest = protocol.analysis.smallest_percentage
     rows = [(question, group) for question, groups in answer.overall for group in groups]
     table = share_table(
-        "complication-shares", f"Cases with a complication by day {answer.by_day}", [g for _, g in rows], "", smallest,
+        "complication-counts", f"Cases with a complication by day {answer.by_day}", [g for _, g in rows], "", smallest,
         extra=(("What", [QUESTIONS[question] for question, _ in rows]),),
     )  # fmt: skip
     unknown = why_unknown(dict(answer.overall)["any"])
@@ -103,7 +103,7 @@ def _kinds(answer: ComplicationAnswer) -> Table:
             )
         )
     return Table(
-        "complication-kinds",
+        "complication-list",
         "Complications by kind and derived grade: cases with it, at any time",
         (
             Column("Complication"),

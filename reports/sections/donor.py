@@ -35,7 +35,7 @@ def donor_section(answer: DonorAnswer, protocol: Protocol) -> Section:
         (*donor_sentences(answer, protocol), *((f"Cannot tell: {unknown}.",) if unknown else ())),
         donor_figures(answer),
         (
-            share_table("donor-sutures", f"Donor sutures out on day {answer.sutures_from} to {answer.sutures_to}",
+            share_table("donor-suture-counts", f"Donor sutures out on day {answer.sutures_from} to {answer.sutures_to}",
                         answer.sutures, "", smallest, notes=("Absorbable sutures are left out; there is nothing to take out.",)),
             _healed(answer),
             _closures(answer),

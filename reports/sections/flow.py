@@ -70,7 +70,7 @@ def _completeness(answer: FlowAnswer) -> Table:
         rows.append((*cells, *(f"{total[c]:,}" for c in counts), f"{total['not_applicable']:,}", share))
     heads = ("Due", "Present", "Blank", "Not recorded", "Not assessable", "Refused", "Does not apply")
     return Table(
-        "completeness",
+        "completeness-counts",
         "Completeness of the records, by sheet",
         (
             Column("Sheet"),

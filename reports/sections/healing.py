@@ -15,19 +15,19 @@ QUESTIONS = {
 }
 
 
-def healing_sentences(answer: HealingAnswer, protocol: Protocol) -> tuple[str, ...]:
-    """One sentence a species: the share healed by the first asked day with its interval and counts, and the median."""
+def healing_sentences(answer: HealingAnswer) -> tuple[str, ...]:
+    """One sentence a species: the share of grafts healed by the first asked day, with counts, and the median."""
     found = []
     for curve in answer.overall:
         day, group, estimate = curve.shares[0]
         cases = group.cases
         found.append(
-            f"{SPECIES[curve.species]}: by day {day}, {len(cases.sure_yes)} of {cases.asked} had surely healed, "
-            f"{len(cases.sure_no)} surely not, {len(cases.cannot_tell)} cannot be told; the estimate is "
-            f"{_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)}). Half had healed by "
+            f"{SPECIES[curve.species]}: by day {day}, {len(cases.sure_yes)} of {wording.count(cases.asked, 'free graft')} had "
+            f"surely healed, {len(cases.sure_no)} surely not, and {len(cases.cannot_tell)} cannot be told; the estimate is "
+            f"{_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)}). Median: "
             f"{wording.time(curve.median)}."
         )
-    return tuple(found)
+    return tuple(found) or ("No free graft was followed.",)
 
 
 def _share(low: float | None, high: float | None) -> str:
@@ -44,7 +44,7 @@ def healing_section(answer: HealingAnswer, protocol: Protocol) -> Section:
         "healing",
         "Time to healing",
         "By when are our grafts healed, and how do we know?",
-        healing_sentences(answer, protocol),
+        healing_sentences(answer),
         healing_figures(answer),
         (_days(curves, protocol), _medians(curves), _ends(curves, protocol)),
         (
@@ -85,19 +85,22 @@ def _days(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
             counts = (len(cases.sure_yes), len(cases.sure_no), len(cases.cannot_tell))
             rows.append((
                 _name(curve), str(day), *map(str, counts), bounds_cell(cases, protocol.analysis.smallest_percentage),
-                f"{_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})",
+                f"{_share(estimate.value, estimate.value_to)} ({wording.ends(estimate)})",
             ))  # fmt: skip
     counts_heads = ("By day", "Healed", "Not healed", "Cannot tell")
     return Table(
         "healed-by-day",
         "Healed by the asked days",
-        (Column("Group"), *(Column(h, align="right") for h in counts_heads), Column("Bounds"), Column("Estimate")),
+        (
+            Column("Group"), *(Column(h, align="right") for h in counts_heads), Column("Bounds"),
+            Column(f"Estimate ({wording.percent(protocol.analysis.level)} interval)"),
+        ),
         tuple(rows),
         (
             "Estimate: from all cases at once, with those that cannot be told; a range where the visits leave it open. "
             "Interval by profile likelihood.",
         ),
-    )
+    )  # fmt: skip
 
 
 def _medians(curves: tuple[HealingCurve, ...]) -> Table:

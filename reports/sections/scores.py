@@ -1,6 +1,7 @@
 """The section on hair and looks."""
 
 from audit.analyses.scores import ItemScores, ScoreAnswer
+from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES, label
@@ -33,7 +34,11 @@ def score_section(answer: ScoreAnswer) -> Section:
         "How do hair and scar look from three months on?",
         (
             *score_sentences(answer),
-            *((f"{blinded} of {scored} grades came from raters blind to the method.",) if scored else ()),
+            *(
+                (f"{blinded} of {wording.count(scored, 'rating')} came from raters blind to the method.",)
+                if scored
+                else ()
+            ),
         ),
         score_figures(answer),
         (_distribution(answer), _pairs(answer)) if answer.items else (),
@@ -80,27 +85,31 @@ def _distribution(answer: ScoreAnswer) -> Table:
 
 
 def _pairs(answer: ScoreAnswer) -> Table:
-    rows = tuple(
-        (label("score_item", item.item).capitalize(), SPECIES[item.species], f"{_group(a)} over {_group(b)}", _chance(estimate),
-         f"{estimate.denominator} in {estimate.animals} animals")
-        for item in answer.items
-        for a, b, estimate in item.pairs
-    )  # fmt: skip
+    """A row a species and pair of methods, a column an item."""
+    items = list(dict.fromkeys(item.item for item in answer.items))
+    found = {(i.species, a, b, i.item): estimate for i in answer.items for a, b, estimate in i.pairs}
+    pairs = list(dict.fromkeys(key[:3] for key in found))
     return Table(
         "score-superiority",
-        "Chance that a case of the first method has the higher grade",
-        (Column("Item"), Column("Species"), Column("Methods"), Column("Chance (interval)"), Column("Cases")),
-        rows,
+        "Chance that a case of the first method has the higher grade than one of the second",
+        (Column("Species"), Column("Methods"), *(Column(label("score_item", item)) for item in items)),
+        tuple(
+            (SPECIES[s], f"{_group(a)} over {_group(b)}", *(_chance(found.get((s, a, b, item))) for item in items))
+            for s, a, b in pairs
+        ),
         (
-            "Ties count half; one half means no difference. Intervals allow for several grafts of one animal. Only groups of "
-            "three animals or more. Exploratory: so many pairs will show some difference by chance.",
+            "In brackets: interval, which allows for several grafts of one animal; then the cases. Ties count half; one half means "
+            "no difference. A higher hair grade is better, a higher look grade worse. Only groups of three animals or more. "
+            "Exploratory: so many pairs will show some difference by chance.",
         ),
     )
 
 
-def _chance(estimate: object) -> str:
-    value, low, high = (getattr(estimate, name) for name in ("value", "low", "high"))
-    return f"{wording.number(value, 2)} ({wording.number(low, 2)} to {wording.number(high, 2)})"
+def _chance(estimate: Estimate | None) -> str:
+    if estimate is None:
+        return "too few"
+    value, low, high = (wording.number(end or 0.0, 2) for end in (estimate.value, estimate.low, estimate.high))
+    return f"{value} ({low} to {high}); {estimate.denominator}"
 
 
 def _ledger(item: ItemScores) -> Ledger:

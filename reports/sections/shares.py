@@ -9,6 +9,9 @@ from reports.document import Column, Ledger, Table
 from reports.figures.labels import SPECIES, label
 
 
+MOST_REASONS = 4
+
+
 def group_name(group: GroupShare, field: str) -> str:
     """Species and group in words: "Dogs: mesh graft, full thickness"."""
     species = SPECIES.get(group.species, group.species)
@@ -33,8 +36,9 @@ def share_table(
         cells += [str(len(cases.cannot_tell)), known_share(group, smallest), bounds_cell(cases, smallest)]
         rows.append((*cells, *(values[i] for _, values in extra)))
     counts = [Column(name, align="right") for name in ("Asked", "Yes", "No", "Cannot tell")]
-    columns = (Column("Group"), *counts, Column("Share of the known"), Column("Bounds"), *(Column(n) for n, _ in extra))
-    few = f"Fewer than {smallest} known cases: counts only, with the interval in brackets." if rows else ""
+    columns = (Column("Group"), *counts, Column("Of the known"), Column("Bounds"), *(Column(n) for n, _ in extra))
+    level = next((wording.percent(g.share.estimate.level) for g in groups if g.share), "")
+    few = f"In brackets: {level} interval. Fewer than {smallest} known cases: counts, no percentage." if level else ""
     return Table(identifier, title, columns, tuple(rows), tuple(filter(None, (few, *notes))))
 
 
@@ -43,7 +47,7 @@ def known_share(group: GroupShare, smallest: int) -> str:
     if group.share is None:
         return "none known"
     estimate = group.share.estimate
-    interval = wording.share_interval(estimate)
+    interval = wording.ends(estimate)
     if group.cases.known < smallest or estimate.value is None:
         return f"{len(group.cases.sure_yes)} of {group.cases.known} ({interval})"
     return f"{wording.percent(estimate.value)} ({interval})"
@@ -74,10 +78,12 @@ def share_ledger(group: GroupShare, field: str, title: str, words: tuple[str, st
 
 
 def why_unknown(groups: Sequence[GroupShare]) -> str:
-    """Why cases could not be told, over all groups: "3 not looked at between day 7 and 14"; empty when none."""
+    """Why cases could not be told, over all groups, the commonest first; empty when none."""
     total: dict[str, int] = {}
     for group in groups:
         for reason, number in group.reasons:
             total[reason] = total.get(reason, 0) + number
     ordered = sorted(total.items(), key=lambda item: (-item[1], item[0]))
+    if len(ordered) > MOST_REASONS:
+        return f"{sum(total.values())}, each for its own reason"
     return "; ".join(f"{number} {reason}" for reason, number in ordered)

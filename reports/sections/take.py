@@ -55,11 +55,11 @@ def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
         take_figures(answer),
         (
             share_table(
-                "take-by-location", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
+                "take-location-counts", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
                 smallest, extra=(("Partially pooled", _pooled(answer, "location")),), notes=(POOLING,),
             ),
             share_table(
-                "take-by-method", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
+                "take-method-counts", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
                 extra=(("Partially pooled", _pooled(answer, "method")),), notes=(POOLING, "Not a comparison of methods."),
             ),
             _thresholds(answer, smallest),
@@ -96,7 +96,7 @@ def _pooled(answer: TakeAnswer, what: str) -> list[str]:
     groups = answer.by_location if what == "location" else answer.by_method
     estimates = [found.get((group.species, group.group)) for group in groups]
     return [
-        f"{wording.percent(e.value)} ({wording.share_interval(e)})" if e and e.value is not None else "single group"
+        f"{wording.percent(e.value)} ({wording.ends(e)})" if e and e.value is not None else "single group"
         for e in estimates
     ]
 
@@ -115,7 +115,7 @@ def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
     return Table(
         "take-thresholds",
         "Take at other thresholds, so that none is picked after looking",
-        (Column("Alive"), Column("Species"), Column("Share of the known"), Column("Bounds")),
+        (Column("Alive"), Column("Species"), Column("Of the known (interval)"), Column("Bounds")),
         rows,
     )
 
@@ -161,7 +161,7 @@ def _every_graft(answer: TakeAnswer, smallest: int) -> Table:
             (SPECIES[group.species], str(group.cases.known), animals, known_share(group, smallest), effect, alike)
         )
     return Table(
-        "take-every-graft",
+        "take-all-operations",
         "Every graft counted, second grafts and re-grafts included",
         (
             Column("Species"), Column("Known grafts", align="right"), Column("Animals", align="right"),

@@ -10,13 +10,14 @@ from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES
 from reports.figures.yardsticks import yardstick_figures
 
+MANY = 1000
 SHARES = ("take", "healed_by", "sutures_out", "complication", "major_complication")
 
 
-def yardstick_sentences(answer: YardstickAnswer) -> tuple[str, ...]:
-    """One sentence a rule of thumb with the verdict for each species."""
+def yardstick_sentences(answer: YardstickAnswer, *quantities: str) -> tuple[str, ...]:
+    """One sentence a rule of thumb with the verdict for each species; only of these quantities where any is named."""
     sentences = []
-    for name in dict.fromkeys(rule.name for rule in answer.rules):
+    for name in dict.fromkeys(rule.name for rule in answer.rules if rule.quantity in quantities or not quantities):
         mine = [rule for rule in answer.rules if rule.name == name]
         verdicts = "; ".join(f"{SPECIES[rule.species].lower()}: {verdict_words(rule)}" for rule in mine)
         sentences.append(f"Rule of thumb \u201c{name}\u201d: {verdicts}.")
@@ -36,7 +37,10 @@ def verdict_words(yardstick: Yardstick) -> str:
         word = "consistent with our cases"
     elif word != CANNOT_TELL:
         word = f"ours is {word}"
-    return f"{word}; about {wording.count(more, 'case')} in all would tell" if more else word
+    if word != CANNOT_TELL or not more:
+        return word
+    cases = f"about {wording.count(more, 'case')}" if more <= MANY else f"more than {MANY:,} cases"
+    return f"{word}; {cases} in all would tell"
 
 
 def yardstick_section(answer: YardstickAnswer, protocol: Protocol) -> Section:
@@ -92,16 +96,18 @@ def _table(identifier: str, title: str, rows: Sequence[Yardstick], smallest: int
     return Table(
         f"yardsticks-{identifier}",
         title,
-        (
-            Column(first), Column("What it says"), Column("Species"), Column("Read as"), Column("What we count"),
-            Column("Ours"), Column("Verdict"),
-        ),
+        (Column(first), Column("Species"), Column("What we count"), Column("Ours"), Column("Verdict")),
         tuple(
-            (y.name, y.their_definition, SPECIES[y.species], _range_words(y), y.our_definition, own_words(y, smallest),
-             verdict_words(y))
+            (
+                f"{y.their_definition} ({_range_words(y)})",
+                SPECIES[y.species],
+                y.our_definition,
+                own_words(y, smallest),
+                verdict_words(y),
+            )
             for y in rows
         ),
-    )  # fmt: skip
+    )
 
 
 def _published(rows: Sequence[Yardstick], smallest: int) -> Table:
@@ -109,11 +115,14 @@ def _published(rows: Sequence[Yardstick], smallest: int) -> Table:
         "yardsticks-published",
         "Published figures, each with its definition and how far it was read",
         (
-            Column("Source"), Column("Who, and what was counted"), Column("Theirs"), Column("Ours, same species and method"),
-            Column("Where they differ"), Column("Read"), Column("Verdict"),
+            Column("Source (how far read)"), Column("Who, and what was counted"), Column("Theirs"), Column("Ours, same method"),
+            Column("Where they differ"), Column("Verdict"),
         ),
-        tuple((y.name, y.their_definition, _theirs(y), f"{SPECIES[y.species]}: {own_words(y, smallest)}", y.differs, y.read,
-               verdict_words(y)) for y in rows),
+        tuple(
+            (f"{y.name} ({y.read})", y.their_definition, _theirs(y), f"{SPECIES[y.species]}: {own_words(y, smallest)}", y.differs,
+             verdict_words(y))
+            for y in rows
+        ),
         ("Intervals of published shares were computed here (Clopper-Pearson) and ignore grafts of one animal being alike.",),
     )  # fmt: skip
 

@@ -18,12 +18,17 @@ def faulty() -> dict:
     return rows
 
 
-@pytest.fixture
-def marked(tmp_path):
-    write_template(tmp_path / "book.xlsx", faulty())
-    intake = check_workbook(tmp_path / "book.xlsx", key=KEY)
-    write_marked(tmp_path / "book.xlsx", intake.faults, tmp_path / "marked.xlsx")
-    return intake, openpyxl.load_workbook(tmp_path / "marked.xlsx")
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("marked")
+
+
+@pytest.fixture(scope="module")
+def marked(folder):
+    write_template(folder / "book.xlsx", faulty())
+    intake = check_workbook(folder / "book.xlsx", key=KEY)
+    write_marked(folder / "book.xlsx", intake.faults, folder / "marked.xlsx")
+    return intake, openpyxl.load_workbook(folder / "marked.xlsx")
 
 
 def test_list_leads_to_each_cell(marked):
@@ -36,9 +41,9 @@ def test_list_leads_to_each_cell(marked):
         assert sheet.cell(row, 5).hyperlink.location == f"'{fault.sheet}'!{fault.cell or 'A1'}"
 
 
-def test_faulty_cells_are_filled_and_noted_and_others_are_not(marked, tmp_path):
+def test_faulty_cells_are_filled_and_noted_and_others_are_not(marked, folder):
     intake, book = marked
-    original = openpyxl.load_workbook(tmp_path / "book.xlsx")
+    original = openpyxl.load_workbook(folder / "book.xlsx")
     faulty_cells = {(fault.sheet, fault.cell) for fault in intake.faults}
     assert ("Visits", "H3") in faulty_cells
     for sheet in original.worksheets:
@@ -56,17 +61,17 @@ def test_texts_that_look_like_formulas_stay_texts(marked):
     assert book["Animals"]["A3"].value == "=1+1"
 
 
-def test_marking_a_marked_copy_keeps_one_list(marked, tmp_path):
-    path = tmp_path / "marked.xlsx"
+def test_marking_a_marked_copy_keeps_one_list(marked, folder):
+    path = folder / "marked.xlsx"
     again = check_workbook(path, key=KEY)
     assert [fault.check for fault in again.faults] == [fault.check for fault in marked[0].faults]
-    write_marked(path, again.faults, tmp_path / "again.xlsx")
-    assert openpyxl.load_workbook(tmp_path / "again.xlsx").sheetnames == marked[1].sheetnames
+    write_marked(path, again.faults, folder / "again.xlsx")
+    assert openpyxl.load_workbook(folder / "again.xlsx").sheetnames == marked[1].sheetnames
 
 
-def test_original_is_never_written_over(marked, tmp_path):
+def test_original_is_never_written_over(marked, folder):
     with pytest.raises(WorkbookError, match="another name"):
-        write_marked(tmp_path / "book.xlsx", (), tmp_path / "book.xlsx")
+        write_marked(folder / "book.xlsx", (), folder / "book.xlsx")
 
 
 def test_folder_of_csv_comes_back_as_a_workbook(tmp_path):

@@ -65,19 +65,18 @@ def test_numbers_of_the_practice_are_replaced_and_may_look_like_anything_but_chi
     assert [problem.check for problem in personal("941000012345678", is_key=True)] == ["microchip"]
 
 
-@pytest.mark.parametrize("sheet", ["Animals", "Visits", "Read me", "Remarks"])
-@pytest.mark.parametrize("row", [2, 3, 5])
-def test_found_in_any_sheet_row_and_column_and_masked(sheet, row, tmp_path):
+def test_found_in_any_sheet_row_and_column_and_masked(tmp_path):
     path = tmp_path / "book.xlsx"
     write_template(path, case())
     book = openpyxl.load_workbook(path)
-    if sheet == "Remarks":
-        book.create_sheet(sheet)
-    book[sheet].cell(row, 60, "ann.owner@example.org")
+    book.create_sheet("Remarks")
+    places = {(sheet, row) for sheet in ("Animals", "Visits", "Read me", "Remarks") for row in (2, 3, 5)}
+    for sheet, row in places:
+        book[sheet].cell(row, 60, "ann.owner@example.org")
     book.save(path)
     intake = check_workbook(path, key=KEY)
-    (fault,) = intake.errors
-    assert (fault.check, fault.sheet, fault.row) == ("e_mail", sheet, row)
+    assert {(fault.sheet, fault.row) for fault in intake.errors} == places
+    assert {(fault.check, fault.column) for fault in intake.errors} == {("e_mail", "")}
     assert "owner" not in repr(intake.faults)
     assert intake.tables == {}
 

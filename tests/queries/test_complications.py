@@ -184,11 +184,11 @@ def test_an_exit_may_itself_be_a_complication(store, exit_reason, answered):
 FOLLOWED = [
     ([{"table": "visits", "visit_day": 30}], None),
     ([{"table": "visits", "visit_day": 30, "contact": "phone"}], None),
-    ([{"table": "visits", "visit_day": 29}], "followed to day 29 only"),
+    ([{"table": "visits", "visit_day": 29}], "not followed to day 30"),
     ([{"table": "exits", "exit_reason": "healed_and_followed", "exit_day": 30}], None),
-    ([{"table": "exits", "exit_reason": "healed_then_lost", "exit_day": 30}], "followed to day 0 only"),
+    ([{"table": "exits", "exit_reason": "healed_then_lost", "exit_day": 30}], "not followed to day 30"),
     ([{"table": "exits", "exit_reason": "healed_then_lost", "exit_day": 30, "last_seen_day": 30}], None),
-    ([], "followed to day 0 only"),
+    ([], "not followed to day 30"),
 ]
 
 

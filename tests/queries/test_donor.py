@@ -18,14 +18,14 @@ def test_a_whole_donor_site(store):
 
 
 SUTURES = [
-    ({"suture_out_day": 6}, "sure_no", "out on day 6"),
+    ({"suture_out_day": 6}, "sure_no", "out before day 7"),
     ({"suture_out_day": 7}, "sure_yes", None),
     ({"suture_out_day": 10, "suture_state": "staples_out"}, "sure_yes", None),
-    ({"suture_out_day": 11}, "sure_no", "out on day 11"),
+    ({"suture_out_day": 11}, "sure_no", "out after day 10"),
     ({"suture_out_day": 8, "suture_state": "removed_by_animal"}, "sure_yes", None),
-    ({"suture_out_day": 8, "suture_state": "partial"}, "cannot_tell", "only some taken out on day 8"),
-    ({"suture_out_day": 5, "suture_state": "partial"}, "cannot_tell", "only some taken out on day 5"),
-    ({"suture_out_day": 14, "suture_state": "partial"}, "sure_no", "out on day 14"),
+    ({"suture_out_day": 8, "suture_state": "partial"}, "cannot_tell", "only some taken out"),
+    ({"suture_out_day": 5, "suture_state": "partial"}, "cannot_tell", "only some taken out"),
+    ({"suture_out_day": 14, "suture_state": "partial"}, "sure_no", "out after day 10"),
     ({"suture_out_day": 8, "suture_state": None}, "sure_yes", None),
     ({}, "cannot_tell", "day not recorded"),
     ({"suture_state": "absorbable"}, "excluded", "no sutures to take out"),
@@ -48,7 +48,7 @@ def test_sutures_out_on_day_7_to_10(store, site, status, reason):
 @pytest.mark.parametrize(
     ("exit_reason", "day", "reason"),
     [
-        ("died_unrelated", 8, "died, unrelated on day 8"),
+        ("died_unrelated", 8, "died, unrelated, sutures not seen out"),
         ("died_unrelated", 11, "day not recorded"),
         ("lost_before_healing", 8, "day not recorded"),
     ],

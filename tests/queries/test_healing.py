@@ -151,17 +151,17 @@ BY_DAY_21 = [
     # looks, exit, answer, reason
     ([(14, "yes")], None, "sure_yes", None),
     ([(14, "no"), (21, "yes")], None, "sure_yes", None),
-    ([(18, "no"), (25, "yes")], None, "cannot_tell", "healed between day 18 and 25"),
-    ([(21, "no")], None, "sure_no", "seen open on day 21"),
+    ([(18, "no"), (25, "yes")], None, "cannot_tell", "healed between two looks"),
+    ([(21, "no")], None, "sure_no", "seen open that day or later"),
     ([], None, "cannot_tell", "never seen open or healed"),
-    ([(9, "no")], ("lost_before_healing", 12), "cannot_tell", "last seen open on day 9"),
-    ([(9, "no")], ("died_unrelated", 21), "sure_no", "died, unrelated on day 21"),
-    ([(9, "no")], ("amputated_other", 12), "sure_no", "amputated, other reason on day 12"),
-    ([(9, "no")], ("died_unrelated", 22), "cannot_tell", "last seen open on day 9"),
-    ([(9, "no")], ("amputated_wound", 30), "sure_no", "amputated for the wound on day 30"),
-    ([(9, "no")], ("euthanased_wound", 12), "sure_no", "euthanased for the wound on day 12"),
-    ([(9, "no")], ("euthanased_financial", 12), "sure_no", "euthanased for cost on day 12"),
-    ([(9, "no")], ("re_grafted", 12), "sure_no", "grafted again on day 12"),
+    ([(9, "no")], ("lost_before_healing", 12), "cannot_tell", "last seen open before that day"),
+    ([(9, "no")], ("died_unrelated", 21), "sure_no", "died, unrelated"),
+    ([(9, "no")], ("amputated_other", 12), "sure_no", "amputated, other reason"),
+    ([(9, "no")], ("died_unrelated", 22), "cannot_tell", "last seen open before that day"),
+    ([(9, "no")], ("amputated_wound", 30), "sure_no", "amputated for the wound"),
+    ([(9, "no")], ("euthanased_wound", 12), "sure_no", "euthanased for the wound"),
+    ([(9, "no")], ("euthanased_financial", 12), "sure_no", "euthanased for cost"),
+    ([(9, "no")], ("re_grafted", 12), "sure_no", "grafted again"),
 ]
 
 

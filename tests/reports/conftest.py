@@ -26,9 +26,11 @@ FLAGS = [
 ]
 
 
-@pytest.fixture(scope="session")
-def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The page that the browser checks read."""
+@pytest.fixture(scope="session", params=["sample", "demo"])
+def page_file(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The pages that the browser checks read: a small made-up one, and the whole report of the invented practice."""
+    if request.param == "demo":
+        return request.getfixturevalue("demo_page")
     report = sample_report()
     path = tmp_path_factory.mktemp("page") / "report.html"
     path.write_text(to_html(report, draw(report.figures)), "utf-8", newline="\n")
@@ -42,6 +44,8 @@ def browser() -> Iterator["Browser"]:
     names = ("chromium", "chromium-browser", "google-chrome", "chrome")
     found = os.environ.get("CHROMIUM") or next(filter(None, map(shutil.which, names)), None)
     if found is None:
+        if os.environ.get("TAKEHOLD_BROWSER") == "required":
+            pytest.fail("TAKEHOLD_BROWSER=required, but there is no Chromium on the path")
         pytest.skip("no Chromium on the path; install one, or name it in the variable CHROMIUM")
     with sync_api.sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=found, headless=True, args=FLAGS)

@@ -111,11 +111,12 @@ def test_keyboard_reaches_and_opens_a_ledger(page):
     codes = page.locator("details.ledger").first.locator("code").first
     assert not codes.is_visible()
 
-    for _ in range(500):
-        page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.matches('.ledger summary')"):
-            break
-    page.keyboard.press("Enter")
+    for summary in (".ledgers > summary", ".ledger > summary"):
+        for _ in range(500):
+            page.keyboard.press("Tab")
+            if page.evaluate(f"document.activeElement.matches('{summary}')"):
+                break
+        page.keyboard.press("Enter")
 
     sync_api.expect(codes).to_be_visible()
 

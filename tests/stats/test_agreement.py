@@ -64,6 +64,16 @@ def test_ac1_by_hand_where_kappa_fails():
     assert weighted_kappa(rating_table(first, second, 2), weights="linear").value < 0
 
 
+# By hand from Gwet's formula for two raters and three grades; ordinal weights are 1, 2/3 and 0 for 0, 1 and 2 steps.
+def test_ac2_by_hand_with_ordinal_weights():
+    table = np.array([[6, 2, 0], [1, 5, 1], [1, 0, 4]])
+    pairs = [(i, j) for i in range(3) for j in range(3) for _ in range(table[i, j])]
+    observed = (15 * 1 + 4 * 2 / 3 + 1 * 0) / 20
+    use = np.array([8 + 8, 7 + 7, 5 + 5]) / 40
+    chance = (3 + 4 * 2 / 3) / (3 * 2) * (use * (1 - use)).sum()
+    assert ac2(pairs, categories=3).value == pytest.approx((observed - chance) / (1 - chance))
+
+
 @given(RATINGS, st.randoms(use_true_random=False))
 @settings(deadline=None, max_examples=30)
 def test_rater_and_photograph_order_change_nothing(ratings, random):

@@ -109,6 +109,16 @@ def test_tallied_and_shuffled_rows_change_nothing(rows, random):
     )
 
 
+@given(FOLLOWED, st.sampled_from([1, 2, 3]))
+@settings(max_examples=25, deadline=None)
+def test_interval_holds_the_estimate_of_the_whole_curve(rows, of):
+    curve, found = competing_npmle(*columns(rows)), competing_share_interval(*columns(rows), 6, of=of)
+    low, high = curve.incidence(of, 6)
+    assert (found.value, found.value_to) == pytest.approx((low, high), abs=1e-5)
+    assert found.low <= low + 1e-6
+    assert high - 1e-6 <= found.high
+
+
 def test_an_exit_leaves_healing_and_is_not_censored():
     # Five healed by day 14, five exits on day 10: half healed, whoever would have healed later.
     left, right = [7] * 5 + [10] * 5, [14] * 5 + [10] * 5

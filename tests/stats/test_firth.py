@@ -73,9 +73,9 @@ def test_scale_and_origin_of_a_covariate_do_not_matter():
 def test_frame_has_a_row_an_odds_ratio():
     fit = firth_logistic([0] * 10 + [1] * 5 + [0] * 5, [[0]] * 10 + [[1]] * 10, ["distal limb"])
     assert fit.frame.columns.tolist() == ["term", "estimate", "low", "high", "level", "method", "n", "animals"]
-    assert fit.frame.iloc[0].tolist() == [
-        "distal limb", *fit.frame.iloc[0, 1:4], 0.95, "Firth's penalised logistic regression, profile penalised likelihood", 20, 20
-    ]  # fmt: skip
+    row, found = fit.frame.iloc[0], fit.odds_ratios[0]
+    assert (row.term, row.estimate, row.low, row.high) == ("distal limb", found.value, found.low, found.high)
+    assert (row.level, row.n, row.animals) == (0.95, 20, 20)
     assert "distal limb" in fit._repr_html_()
 
 
@@ -88,9 +88,10 @@ def test_too_few_events_are_refused_in_words():
     ("outcome", "covariates", "fault"),
     [
         ([0, 1] * 10, np.ones((20, 1)), "do not vary"),
+        ([0, 1] * 10, np.ones((10, 1)), "not .rows, names."),
         ([0, 2] * 10, np.arange(20)[:, None], "not 0 or 1"),
-        ([0, 1] * 10, np.append(np.arange(19.0), np.nan)[:, None], "a covariate is missing"),
-        ([0, 1] * 10, np.ones((20, 2)), "no match"),
+        ([0, 1] * 10, np.append(np.arange(19.0), np.nan)[:, None], "row 19: no area"),
+        ([0, 1] * 10, np.ones((20, 2)), "give a column a name"),
     ],
 )
 def test_faulty_rows_are_named(outcome, covariates, fault):

@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from published import published
 
 from audit.errors import AuditError, EmptyGroup
+from audit.stats.bca import bca_interval
 from audit.stats.percent import percent_take
 
 TAKES = st.lists(st.tuples(st.integers(0, 90), st.integers(0, 10), st.integers(1, 6)), min_size=1, max_size=15)
@@ -54,6 +55,19 @@ def test_grafts_of_one_animal_count_once():
     one = take([60, 75, 80, 95, 100, 40])
     four = take(np.repeat([60, 75, 80, 95, 100, 40], 4), animals=np.repeat(range(6), 4))
     assert (four.mean.low, four.mean.high) == pytest.approx((one.mean.low, one.mean.high))
+
+
+def test_interval_by_another_route_when_animals_differ_in_grafts():
+    """One draw at a time from the animals themselves, and each left out by hand."""
+    animals = [[100, 95, 100], [90], [20, 40], [100, 100, 100, 90], [60], [85, 95]]
+    generator = np.random.default_rng(9)
+    drawn = [np.concatenate([animals[i] for i in generator.integers(0, 6, size=6)]).mean() for _ in range(8_000)]
+    without = [np.concatenate(animals[:i] + animals[i + 1 :]).mean() for i in range(6)]
+    values = np.concatenate(animals)
+    expected = bca_interval(np.array(drawn), values.mean(), without, animals=6, level=0.9)
+    owner = np.repeat(range(6), [len(grafts) for grafts in animals])
+    found = percent_take(values, animals=owner, generator=generator, level=0.9, draws=40_000).mean
+    assert (found.low, found.high) == pytest.approx(expected, abs=1.0)
 
 
 def test_impossible_values_and_nothing_are_refused():

@@ -32,9 +32,19 @@ def test_three_units_by_hand():
 
 
 def test_animals_all_alike_still_have_limits():
-    """Everyone had the change due on day 3: no variance between animals, Poisson limits exp(1.96 / sqrt(4))."""
-    found = mean_cumulative([1, 2, 3, 4], [3] * 4, [1, 2, 3, 4], [9] * 4)
-    assert (found.low[0], found.high[0]) == pytest.approx((np.exp(-0.97998), np.exp(0.97998)), rel=1e-4)
+    """All had changes on days 3 and 6: no variance between animals, so Poisson's, with errors 1/2 and sqrt(8)/4."""
+    found = mean_cumulative([1, 2, 3, 4] * 2, [3] * 4 + [6] * 4, [1, 2, 3, 4], [9] * 4)
+    factor = np.exp(1.959964 * np.array([1 / 2, np.sqrt(8) / 4]) / [1, 2])
+    assert found.low == pytest.approx([1, 2] / factor)
+    assert found.high == pytest.approx([1, 2] * factor)
+
+
+# Student's t with 2 degrees of freedom, 0.975, from printed tables: 4.302653.
+def test_limits_are_on_the_log_scale():
+    case = published("recurrent", "mcf-hand")
+    found = mean_cumulative(*split(case.data))
+    assert found.high[1] == pytest.approx(4 / 3 * np.exp(4.302653 * case.value("se_robust")[1] / (4 / 3)))
+    assert found.low * found.high == pytest.approx(found.mean**2)
 
 
 ANIMALS = st.lists(

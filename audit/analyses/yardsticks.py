@@ -12,10 +12,12 @@ from audit.analyses.healing import HealingAnswer, HealingCurve
 from audit.analyses.published import PublishedFigure, published_figures
 from audit.analyses.take import TakeAnswer
 from audit.protocol import Protocol, RuleOfThumb
-from audit.results import Estimate
+from audit.results import Estimate, Span
 from audit.stats.benchmark import DAY_WORDS, SHARE_WORDS, Verdict, verdict
 from audit.stats.median import median_interval
 from audit.stats.proportions import newcombe_difference
+
+FEWEST_FOR_A_VERDICT = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +26,9 @@ class Yardstick:
     One outside figure beside our own.
 
     `kind` is rule_of_thumb or published. `theirs` is a range (a rule of thumb, a printed range) or an interval computed
-    here from printed counts; `own` is None where no case of ours bears on it. `read` tells how far a paper was read.
+    here from printed counts; `own` is None where no case of ours bears on it. `verdict` is None where a verdict would
+    rest on fewer than five cases, or on a printed range of times, which is no interval. `read` tells how far a paper
+    was read.
     """
 
     kind: str
@@ -153,8 +157,21 @@ def _against_rule(rule: RuleOfThumb, own: Own) -> Yardstick:
         estimate,
         cases,
         unknown,
-        verdict(estimate, (rule.low, rule.high), rule.margin, words=_words(rule.quantity)) if estimate else None,
+        _judged(estimate, cases, (rule.low, rule.high), rule.margin, _words(rule.quantity)),
     )
+
+
+def _judged(
+    estimate: Estimate | None,
+    cases: tuple[str, ...],
+    theirs: Span,
+    margin: float = 0.0,
+    words: tuple[str, str] = SHARE_WORDS,
+) -> Verdict | None:
+    """The verdict; none from so few cases that a single one would turn it."""
+    if estimate is None or len(cases) < FEWEST_FOR_A_VERDICT:
+        return None
+    return verdict(estimate, theirs, margin, words=words)
 
 
 def _words(quantity: str) -> tuple[str, str]:
@@ -168,7 +185,7 @@ def _against_target(own: Own, protocol: Protocol) -> Yardstick:
         "target", "The target of this audit", species, _primary(protocol), (target, 1.0), target, None,
         protocol.protocol.criterion, ours, f"source of the target: {protocol.protocol.target_source.replace('_', ' ')}",
         "no source", estimate, cases, unknown,
-        verdict(estimate, (target, 1.0), 0.0) if estimate else None,
+        _judged(estimate, cases, (target, 1.0)),
     )  # fmt: skip
 
 
@@ -206,7 +223,7 @@ def _against_paper(figure: PublishedFigure, own: Own, level: float) -> Yardstick
     judged = None
     if estimate and share:
         # Papers count dogs or operations, we count first reconstructions: the table prints both.
-        judged = verdict(newcombe_difference(estimate, replace(share, unit=estimate.unit)), 0.0, 0.0)
+        judged = _judged(newcombe_difference(estimate, replace(share, unit=estimate.unit)), cases, (0.0, 0.0))
     return Yardstick(
         "published", figure.source, species, figure.quantity, theirs, share.value if share else figure.value,
         figure.denominator, f"{figure.group}: {figure.definition}", ours, figure.differs, figure.read, estimate, cases,

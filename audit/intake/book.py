@@ -18,7 +18,11 @@ LAST_COLUMN = 500
 
 _SAVE_AS = "open it in the spreadsheet program and save it as an Excel workbook (.xlsx)"
 _CHUNK = 1 << 20
-_MARK = re.compile(rb'<c r="([A-Z]{1,3})(\d{1,7})"|<mergeCell ref="([A-Z0-9:]+)"|<(f)[ />]')
+_MARK = re.compile(
+    rb'<(?:\w+:)?c\s(?:[^<>]*\s)?r="([A-Z]{1,3})(\d{1,7})"[^<>]*(?<!/)>'  # a cell that holds something
+    rb'|<(?:\w+:)?mergeCell\s(?:[^<>]*\s)?ref="([A-Z0-9:]+)"'
+    rb"|<(?:\w+:)?(f)[\s/>]"
+)
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 

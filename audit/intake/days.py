@@ -106,7 +106,9 @@ def _day_problems(each: Field, day: dt.date, origin: dt.date) -> list[Problem]:
         remedy += f"; with day and month swapped it would be {swapped}, {abs((swapped - origin).days)} days away"
     return [
         Problem(
-            "day_out_of_range", f"{day} is {place}; {each.term} must lie on day {each.low:g} to {each.high:g}", remedy
+            "day_out_of_range",
+            f"{day} is {place}; {each.heading} must lie on day {each.low:g} to {each.high:g}",
+            remedy,
         )
     ]
 

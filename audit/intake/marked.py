@@ -9,6 +9,7 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.comments import Comment
 from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.worksheet.hyperlink import Hyperlink
+from openpyxl.worksheet.properties import PageSetupProperties
 
 from audit.errors import WorkbookError
 from audit.intake.book import look
@@ -20,6 +21,7 @@ _HEADINGS = ("Severity", "Sheet", "Row", "Column", "Cell", "What is wrong", "Wha
 _WIDTHS = (11, 18, 7, 22, 8, 70, 60, 26)
 _FILLS = {"error": PatternFill("solid", fgColor="F4B6A6"), "warning": PatternFill("solid", fgColor="FBE7A1")}
 _HEAD = PatternFill("solid", fgColor="24506B")
+_FONT = "Calibri"
 _BY = "check"
 
 
@@ -76,10 +78,10 @@ def _list(book: Any, faults: Sequence[Fault]) -> None:
     sheet["A1"] = (
         f"{errors} errors (they keep the file out) and {warned} warnings. Mend them in the original, not in this copy."
     )
-    sheet["A1"].font = Font(bold=True)
+    sheet["A1"].font = Font(name=_FONT, bold=True)
     for column, (heading, width) in enumerate(zip(_HEADINGS, _WIDTHS, strict=True), start=1):
         cell = sheet.cell(3, column, heading)
-        cell.font, cell.fill = Font(bold=True, color="FFFFFF"), _HEAD
+        cell.font, cell.fill = Font(name=_FONT, bold=True, color="FFFFFF"), _HEAD
         sheet.column_dimensions[cell.column_letter].width = width
     for row, fault in enumerate(faults, start=4):
         told = (
@@ -95,7 +97,8 @@ def _list(book: Any, faults: Sequence[Fault]) -> None:
         for column, value in enumerate(told, start=1):
             cell = sheet.cell(row, column)
             _put(cell, value)
-            cell.alignment = Alignment(wrap_text=True, vertical="top")
+            cell.font = Font(name=_FONT)
+            cell.alignment = Alignment(wrap_text=True, vertical="top", horizontal="left")
         sheet.cell(row, 1).fill = _FILLS[fault.severity]
         if fault.sheet in book.sheetnames:
             place = fault.sheet.replace("'", "''")
@@ -104,8 +107,11 @@ def _list(book: Any, faults: Sequence[Fault]) -> None:
             link.hyperlink = Hyperlink(
                 ref=link.coordinate, location=f"'{place}'!{fault.cell or 'A1'}", display=fault.cell
             )
-            link.font = Font(color="1B5E8A", underline="single")
+            link.font = Font(name=_FONT, color="1B5E8A", underline="single")
     sheet.freeze_panes = "A4"
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
 
 
 def _mark(book: Any, faults: Sequence[Fault]) -> None:

@@ -20,7 +20,7 @@ def number_reader(field: Field, dates: DateOrder, comma: bool) -> ReadCell:
         if number is None:
             return Reading(problems=(_not_a_number(field, raw),))
         if field.kind == "whole" and not float(number).is_integer():
-            return wrong("not_whole", f"{shown(raw)} is not a whole number", f"Give {field.term} as a whole number")
+            return wrong("not_whole", f"{shown(raw)} is not a whole number", f"Give {field.heading} as a whole number")
         value = int(number) if field.kind == "whole" else float(number)
         return ranged(field, value)
 
@@ -33,7 +33,7 @@ def ranged(field: Field, value: float) -> Reading:
     low, high = (-math.inf if field.low is None else field.low), (math.inf if field.high is None else field.high)
     if not low <= value <= high:
         return wrong(
-            "out_of_range", f"{value:g} is outside {low:g} to {high:g}{unit}", f"Check {field.term} and its unit"
+            "out_of_range", f"{value:g} is outside {low:g} to {high:g}{unit}", f"Check {field.heading} and its unit"
         )
     if field.warn and not field.warn[0] <= value <= field.warn[1]:
         sentence = f"{value:g} is unusual; {field.warn[0]:g} to {field.warn[1]:g}{unit} is common"
@@ -65,7 +65,7 @@ def number_in(raw: object, comma: bool) -> int | float | None:
 def _not_a_number(field: Field, raw: object) -> Problem:
     text = as_text(raw)
     if isinstance(raw, dt.date | dt.time | dt.timedelta):
-        return Problem("date_in_number", f"the cell holds the date or time {shown(text)} where {field.term} is due",
+        return Problem("date_in_number", f"the cell holds the date or time {shown(text)} where {field.heading} is due",
                        "Format it as a number and type it again")  # fmt: skip
     if text.strip().casefold() in SAYS_NOTHING:
         return Problem(

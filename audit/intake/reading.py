@@ -71,14 +71,17 @@ def _pass(path: Path, *, data_only: bool) -> dict[str, dict[int, tuple[object, .
         warnings.simplefilter("ignore")  # openpyxl warns of features that it drops; nothing here needs them
         book = load_workbook(path, read_only=True, data_only=data_only)
         try:
-            return {
-                sheet.title: {
-                    number: tuple(_plain(cell) for cell in row) for number, row in enumerate(sheet.iter_rows(), start=1)
-                }
-                for sheet in book.worksheets
-            }
+            return {sheet.title: dict(_rows(sheet)) for sheet in book.worksheets}
         finally:
             book.close()
+
+
+def _rows(sheet: Any) -> Iterator[tuple[int, tuple[object, ...]]]:
+    sheet.reset_dimensions()  # the stated size is the file's own word, and rows would be filled up to it
+    for number, row in enumerate(sheet.iter_rows(), start=1):
+        cells = tuple(_plain(cell) for cell in row)
+        if any(cell is not None for cell in cells):
+            yield number, cells
 
 
 def _plain(cell: Any) -> object:

@@ -98,7 +98,7 @@ def _row(
             values[field.name] = _default(field)
             assumed.add(field.name)
         elif field.must and field.name in layout.positions:
-            problems = (Problem("must_not_be_blank", f"{field.term} is blank", "Give it; no row can do without it"),)
+            problems = (Problem("must_not_be_blank", f"{field.heading} is blank", "Give it; no row can do without it"),)
             broken.add(field.name)
         if problems:
             value = shown(typed.get(field.name, ""))
@@ -121,7 +121,7 @@ def _blank_columns(layout: Layout, rows: list[Row]) -> Iterator[Fault]:
             row for row in rows if not (field.name in row.data or field.name in row.absent or field.name in row.broken)
         ]
         if blank:
-            sentence = f"{field.term} is blank in {len(blank)} of {len(rows)} rows, first in row {blank[0].number}"
+            sentence = f"{field.heading} is blank in {len(blank)} of {len(rows)} rows, first in row {blank[0].number}"
             remedy = "Fill it where it is known; where it is not, write not recorded or not applicable"
             yield blank[0].place(Problem("blank", sentence, remedy, "warning"), field)
 

@@ -25,7 +25,7 @@ def _not_a_word(field: Field, text: str) -> Problem:
         remedy = f"If there is no value, write which: {HOW_ABSENT}"
     else:
         remedy = did_you_mean(text, allowed, f"{listed}, or {HOW_ABSENT}")
-    return Problem("unknown_word", f"{shown(text)!r} is no word for {field.term}", remedy)
+    return Problem("unknown_word", f"{shown(text)!r} is no word for {field.heading}", remedy)
 
 
 def code_reader(field: Field, dates: DateOrder, comma: bool) -> ReadCell:

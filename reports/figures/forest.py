@@ -129,7 +129,7 @@ def forest(
 def forest_height(rows: Sequence[Row], *, legend: bool = True) -> float:
     """Inches that the rows need."""
     tall = ROW_INCHES * max(1.0, max(len(row.marks) for row in rows) / 2) if legend else ROW_INCHES * 0.85
-    return (1.05 if legend else 0.8) + tall * len(rows) + 0.1 * len({row.panel for row in rows})
+    return (1.05 if legend else 0.8) + tall * len(rows) + 0.18 * len({row.panel for row in rows})
 
 
 def _below(row: Row) -> float:

@@ -19,7 +19,7 @@ from plotnine import (
 
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
 from reports.document import Figure
-from reports.figures.cases import cases_figure
+from reports.figures.cases import cases_figures
 from reports.figures.ends import ends_figures, last_watched, panel_head, round_days, watched_after_surgery
 from reports.style import COLOURS, INK, UNKNOWN, house_theme
 from reports.wording import count, join, percent, share, time
@@ -35,7 +35,7 @@ def healing_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
         *_curves("healing-curve", "Healing since surgery", answer.overall, answer),
         *_curves("healing-by-method", "Healing by method", answer.by_method, answer),
         *ends_figures(answer),
-        cases_figure(answer),
+        *cases_figures(answer),
     )
 
 
@@ -87,7 +87,7 @@ def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answe
         watched = pd.DataFrame({"day": days, "n": [still_watched(mine, day) for day in days]})
         for name, frame in (("lines", lines), ("boxes", boxes), ("band", band), ("watched", watched)):
             parts[name].append(frame.assign(panel=head))
-    frames = {name: pd.concat(found) for name, found in parts.items()}
+    frames = {name: pd.concat([part for part in found if len(part)] or found[:1]) for name, found in parts.items()}
     for frame in frames.values():
         frame["panel"] = pd.Categorical(frame["panel"], heads)
     frames["watched"]["text"] = frames["watched"]["n"].map("{:,}".format)

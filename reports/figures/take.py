@@ -98,7 +98,7 @@ def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
             "without a reading of viable area. Dot: surely alive; bar: doubtful part, up to all that may live. "
             f"Dashed: the protocol's {number(answer.threshold_pct)} %. Every value shown, nothing estimated.",
             plot,
-            height=1.25 + 0.13 * len(rows) + 0.13 * len(groups),
+            height=min(1.25 + 0.13 * len(rows) + 0.13 * len(groups), 9.5),
         ),
     )
 

@@ -94,7 +94,7 @@ def _cases(stick: Yardstick) -> str:
     if own is not None and own.numerator is not None and own.denominator is not None:
         least, most = own.numerator, own.numerator + own.unknown
         return f"{least:,} of {own.denominator:,}" if least == most else f"{least:,} to {most:,} of {own.denominator:,}"
-    return f"n = {len(stick.cases) + len(stick.unknown):,}"
+    return f"n = {len(stick.cases):,}"
 
 
 def _words(stick: Yardstick) -> str:

@@ -15,9 +15,7 @@ def score_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
         return (f"No hair grade from day {answer.from_day} on could be used.",)
     sentences = []
     for item in hair:
-        medians = wording.join(
-            [f"{wording.number(m, 0 if m.is_integer() else 1)} for {_group(g)} ({n})" for g, m, n in item.medians]
-        )
+        medians = wording.join([f"{_middle(m)} for {_group(g)} ({n})" for g, m, n in item.medians])
         sentences.append(
             f"{SPECIES[item.species]}: hair was graded from day {answer.from_day} on in {item.scored} of {item.asked} cases; "
             f"median grade of 0 to 4 (cases): {medians}."
@@ -41,7 +39,7 @@ def score_section(answer: ScoreAnswer) -> Section:
             ),
         ),
         score_figures(answer),
-        (_distribution(answer), _pairs(answer)) if answer.items else (),
+        (_hair(answer), _medians(answer), _pairs(answer)) if answer.items else (),
         tuple(_ledger(item) for item in answer.items if item.item == "hair"),
         (
             "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
@@ -55,33 +53,45 @@ def _group(name: str) -> str:
     return label("method_group", name)
 
 
-def _distribution(answer: ScoreAnswer) -> Table:
+def _hair(answer: ScoreAnswer) -> Table:
     rows = []
     for item in answer.items:
+        if item.item != "hair":
+            continue
         for group, median, cases in item.medians:
             mine = item.counts[item.counts["method_group"] == group]
             counts = {int(v): int(n) for v, n in zip(mine["value"], mine["cases"], strict=True)}
-            cells = [str(counts.get(grade, 0)) if grade < item.grades else "" for grade in range(5)]
-            rows.append((label("score_item", item.item).capitalize(), SPECIES[item.species], _group(group), str(cases), *cells,
-                         wording.number(median, 0 if median.is_integer() else 1)))  # fmt: skip
-    heads = [Column(str(grade), align="right") for grade in range(5)]
+            cells = [str(counts.get(grade, 0)) for grade in range(item.grades)]
+            rows.append((SPECIES[item.species], _group(group), str(cases), *cells, _middle(median)))
     return Table(
-        "score-distribution",
-        "Grades by method: counts",
+        "score-hair",
+        "Hair cover by method: cases with each grade",
         (
-            Column("Item"),
-            Column("Species"),
-            Column("Method"),
-            Column("Cases", align="right"),
-            *heads,
-            Column("Median", align="right"),
+            Column("Species"), Column("Method"), Column("Cases", align="right"),
+            *(Column(str(grade), align="right") for grade in range(5)), Column("Median", align="right"),
         ),
         tuple(rows),
-        (
-            "Hair: 0 none to 4 not to be told from the coat around. Look items: 0 best to 3 worst. Limb use: 3 no difference seen to 0.",
-        ),
-        (("", 4), ("Grade", 5), ("", 1)),
+        ("0 no hair; 1 lone hairs; 2 hides skin over less than half; 3 over half or more; 4 not to be told from the coat around.",),
+        (("", 3), ("Grade", 5), ("", 1)),
+    )  # fmt: skip
+
+
+def _medians(answer: ScoreAnswer) -> Table:
+    """A row a species and method, a column an item."""
+    items = list(dict.fromkeys(item.item for item in answer.items))
+    found = {(i.species, group, i.item): f"{_middle(m)} ({n})" for i in answer.items for group, m, n in i.medians}
+    rows = list(dict.fromkeys(key[:2] for key in found))
+    return Table(
+        "score-medians",
+        "Median grade of each item (cases)",
+        (Column("Species"), Column("Method"), *(Column(label("score_item", item)) for item in items)),
+        tuple((SPECIES[s], _group(g), *(found.get((s, g, item), "none") for item in items)) for s, g in rows),
+        ("Hair: higher is better, 0 to 4. Look: lower is better, 0 to 3. Limb use: higher is better, 0 to 3.",),
     )
+
+
+def _middle(median: float) -> str:
+    return wording.number(median, 0 if median.is_integer() else 1)
 
 
 def _pairs(answer: ScoreAnswer) -> Table:

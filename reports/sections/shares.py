@@ -8,7 +8,6 @@ from reports import wording
 from reports.document import Column, Ledger, Table
 from reports.figures.labels import SPECIES, label
 
-
 MOST_REASONS = 4
 
 

@@ -27,15 +27,11 @@ def threshold_words(answer: TakeAnswer) -> str:
 def _share(group: GroupShare, protocol: Protocol) -> str:
     if group.share is None:
         return f"none that is known, of {group.cases.asked} asked about"
-    known = wording.share(group.share.estimate, protocol.analysis.smallest_percentage)
-    interval = wording.share_interval(group.share.estimate)
-    if group.cases.known < protocol.analysis.smallest_percentage:
-        known = f"{known} ({interval})"
-    return (
-        f"{known}; counting the {len(group.cases.cannot_tell)} that cannot be told, {_bounds(group)}"
-        if (group.cases.cannot_tell)
-        else f"{known}; none is in doubt"
-    )
+    smallest, unknown = protocol.analysis.smallest_percentage, len(group.cases.cannot_tell)
+    known = wording.share(group.share.estimate, smallest)
+    if group.cases.known < smallest:
+        known = f"{known} ({wording.share_interval(group.share.estimate)})"
+    return f"{known}; {unknown} more cannot be told, so {_bounds(group)}" if unknown else f"{known}; none is in doubt"
 
 
 def _bounds(group: GroupShare) -> str:
@@ -80,6 +76,7 @@ def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
     )  # fmt: skip
 
 
+FEWEST_SECOND_GRAFTS = 5
 POOLING = (
     "Partially pooled: each group borrows from the others of its species what they allow, so that small groups are not "
     "over-read; mean and interval of a beta-binomial model. Groups are not ranked."
@@ -150,11 +147,11 @@ def _every_graft(answer: TakeAnswer, smallest: int) -> Table:
     rows = []
     for group in answer.every_graft:
         share = group.share
-        alike = (
-            "no animal with several"
-            if share is None or share.intra_animal_correlation is None
-            else (wording.number(share.intra_animal_correlation, 2))
-        )
+        animals = share.estimate.animals or 0 if share else 0
+        # A handful of second grafts gives a correlation of any size.
+        several = share is not None and group.cases.known - animals >= FEWEST_SECOND_GRAFTS
+        correlation = share.intra_animal_correlation if share and several else None
+        alike = "too few second grafts" if correlation is None else wording.number(correlation, 2)
         effect = "" if share is None else wording.number(share.design_effect, 2)
         animals = "" if share is None else str(share.estimate.animals)
         rows.append(

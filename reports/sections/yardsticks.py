@@ -29,7 +29,7 @@ def verdict_words(yardstick: Yardstick) -> str:
     if yardstick.own is None:
         return "no case bears on it"
     if yardstick.verdict is None:
-        return "side by side only, no verdict"
+        return "no verdict: range of times" if yardstick.quantity == "median_days" else "no verdict: too few cases"
     word, more = yardstick.verdict.word, yardstick.verdict.cases_to_tell
     if yardstick.kind == "target":
         word = {"consistent with": "target reached", "lower": "target not reached"}.get(word, word)

@@ -2,6 +2,7 @@
 Time the load and the queries of a pooled register: python -m tests.benchmarks.load_register --reconstructions 1000000
 
 The load is compared, in the same run, with an unchecked load of the same Parquet files into typed DuckDB tables.
+Processor seconds of all threads stand beside wall seconds, for a machine that is busy with something else.
 """
 
 import argparse
@@ -19,12 +20,19 @@ from audit.protocol import read_protocol
 from audit.store import Store, open_store, queries
 from synthetic_data.register import write_register
 
+Seconds = tuple[float, float]
 
-def seconds(call: Callable[[], object]) -> float:
-    """Wall-clock seconds of one call."""
-    start = time.perf_counter()
+
+def timed(call: Callable[[], object]) -> Seconds:
+    """Wall and processor seconds of one call."""
+    wall, processor = time.perf_counter(), time.process_time()
     call()
-    return time.perf_counter() - start
+    return time.perf_counter() - wall, time.process_time() - processor
+
+
+def shown(seconds: Seconds) -> str:
+    """Both times in words."""
+    return f"{seconds[0]:8.2f} s wall {seconds[1]:8.2f} s processor"
 
 
 def unchecked_load(paths: Mapping[str, Path], path: Path) -> None:
@@ -44,39 +52,44 @@ def checked_load(paths: Mapping[str, Path], path: Path) -> None:
         store.load(paths, fingerprint="benchmark", on=date(2026, 1, 1))
 
 
-def query_times(store: Store) -> None:
-    """Print the seconds that each mart and tally takes once those that it needs are there."""
+def compare_loads(paths: Mapping[str, Path], folder: Path, rounds: int) -> None:
+    """Load both ways in turn; leaves the last store as register.duckdb."""
+    plain, full = [], []
+    for _ in range(rounds):
+        for made in ("plain.duckdb", "register.duckdb"):
+            (folder / made).unlink(missing_ok=True)
+        plain.append(timed(lambda: unchecked_load(paths, folder / "plain.duckdb")))
+        full.append(timed(lambda: checked_load(paths, folder / "register.duckdb")))
+    print("unchecked load    ", shown(median(plain)))
+    print("checked load      ", shown(median(full)))
+    ratios = [[f[kind] / p[kind] for f, p in zip(full, plain, strict=True)] for kind in (0, 1)]
+    print(f"ratio of the two   {median(ratios[0]):8.2f}   wall {median(ratios[1]):8.2f}   processor")
+
+
+def time_queries(store: Store) -> None:
+    """Print the time of each mart and tally once those that it needs are there."""
     store.bind(read_protocol())
     for folder in ("marts", "tallies"):
         for name in queries(folder):
-            taken = seconds(lambda name=name: store.define(name))
-            print(f"  {name:<20} {taken:7.2f} s")
+            print(f"{name:<19}", shown(timed(lambda name=name: store.define(name))))
 
 
 def main() -> None:
-    """Make a register, load it both ways in turn, then run every query."""
+    """Make a register, load it both ways, load it again, then run every query."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--reconstructions", type=int, default=1_000_000)
     parser.add_argument("--rounds", type=int, default=3)
     arguments = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder:
-        here = Path(folder)
-        paths = write_register(here, reconstructions=arguments.reconstructions)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        paths = write_register(folder, reconstructions=arguments.reconstructions)
         rows = {name: len(duckdb.read_parquet(str(path))) for name, path in paths.items()}
         print("register of", ", ".join(f"{n:,} {name}" for name, n in rows.items()))
-        plain, full = [], []
-        for turn in range(arguments.rounds):
-            plain.append(seconds(lambda turn=turn: unchecked_load(paths, here / f"plain{turn}.duckdb")))
-            full.append(seconds(lambda turn=turn: checked_load(paths, here / f"full{turn}.duckdb")))
-            (here / f"plain{turn}.duckdb").unlink()
-            if turn:
-                (here / f"full{turn}.duckdb").unlink()
-        print(f"unchecked load {median(plain):.2f} s, checked load {median(full):.2f} s, "
-              f"ratio {median(f / p for f, p in zip(full, plain, strict=True)):.2f}")  # fmt: skip
-        with open_store(here / "full0.duckdb", parquet=here) as store:
-            same = seconds(lambda: store.load(paths, fingerprint="benchmark", on=date(2026, 1, 1)))
-            print(f"the same file again {same:.2f} s")
-            query_times(store)
+        compare_loads(paths, folder, arguments.rounds)
+        with open_store(folder / "register.duckdb", parquet=folder) as store:
+            again = timed(lambda: store.load(paths, fingerprint="benchmark", on=date(2026, 1, 1)))
+            print("the same once more", shown(again))
+            time_queries(store)
 
 
 if __name__ == "__main__":

@@ -93,7 +93,8 @@ LINES = pd.DataFrame(
 SEEN = pd.DataFrame(
     [
         ("a-A1", 14, "open"), ("a-A1", 21, "healed"), ("a-A1", 80, "healed"), ("b-A1", 10, "open"),
-        ("b-A1", 21, "healed"), ("c-A1", 22, "open"), ("d-A1", 4, "not_assessable"), ("d-A1", 9, "not_seen"), ("d-A1", 40, "open"),
+        ("b-A1", 21, "healed"), ("c-A1", 22, "open"), ("d-A1", 4, "not_assessable"), ("d-A1", 9, "not_seen"),
+        ("d-A1", 40, "open"),
     ],
     columns=["case_code", "day", "what"],
 )  # fmt: skip
@@ -110,8 +111,10 @@ def test_curve_is_flat_where_known_and_a_box_where_not():
     assert lines.to_numpy().tolist() == [[0, 0, 14, 0], [21, 0.5, 40, 0.5]]  # to the last day of watching, no further
 
 
-def test_exact_days_give_steps_and_no_box():
-    exact = curve("cat", ("a", "b"), cells((1, 7, 7, 0.5), (1, 9, 9, 0.5)), ("healed",))
+def test_exact_days_give_steps_and_no_box_also_beside_a_species_with_boxes():
+    exact = curve("cat", ("e-A1", "f-A1"), cells((1, 7, 7, 0.5), (1, 9, 9, 0.5)), ("healed",))
+    dogs = healing_answer()
+    draw(healing_figures(replace(dogs, overall=(*dogs.overall, exact)))[:2])
     lines, boxes = steps(exact, HORIZON)
     assert boxes.empty
     assert lines[["y", "yend"]].iloc[-1].tolist() == [1, 1]
@@ -157,6 +160,12 @@ def test_case_never_seen_after_surgery_has_no_curve_but_a_line():
     figures = healing_figures(answer)
     assert [figure.id for figure in figures] == ["healing-cases"]
     draw(figures)
+
+
+def test_more_cases_than_a_page_holds_have_no_line_each():
+    many = pd.concat([LINES] * 40)
+    figures = healing_figures(replace(healing_answer(), lines=many))
+    assert [figure.id for figure in figures] == ["healing-curve", "healing-ends"]
 
 
 def test_forest_draws_bounds_intervals_and_ends_that_have_none():

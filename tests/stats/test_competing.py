@@ -49,6 +49,12 @@ def test_exact_days_give_the_published_aalen_johansen_incidence(case_id, at):
     assert [curve.event_free(day)[1] for day in at] == case["event_free"]
 
 
+def test_without_censoring_the_incidence_is_the_plain_share():
+    case = published("survival", "cr-no-censoring")
+    curve = competing_npmle(case.data["time"], case.data["time"], case.data["status"])
+    assert curve.incidence(1, 8)[0] == case["cif1_at_8"]
+
+
 @given(EXACT, st.integers(0, 9))
 @settings(max_examples=60, deadline=None)
 def test_exact_days_give_aalen_johansen_with_ties_kept(rows, at):

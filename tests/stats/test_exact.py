@@ -117,6 +117,13 @@ def test_exact_poisson_limits_match_garwood():
         observed_expected(3, 0.0)
 
 
+def test_ratio_of_deaths_matches_the_iowa_psychiatric_patients():
+    case = published("survival", "onesample-iowa-psychiatric")
+    found = observed_expected(case.data["O"], case.data["E"])
+    assert found.value == case["SMR"]
+    assert [found.low, found.high] == case["exact_ci"]
+
+
 @pytest.mark.parametrize(
     ("case_id", "rate"), [("onesample-freireich-exponential", np.log(2) / 12), ("onesample-hand-four", 0.1)]
 )

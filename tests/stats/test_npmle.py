@@ -42,6 +42,13 @@ def test_climb_is_not_caught_by_the_impostor_of_gentleman_and_geyer():
     assert curve.loglik == case["loglik"]
 
 
+def test_one_visit_gives_the_plain_share():
+    case = published("survival", "ic-hand-exponential")
+    curve = npmle(*days(case))
+    assert curve.mass.tolist() == case["npmle_mass"]
+    assert curve.loglik == case["loglik"]
+
+
 @pytest.mark.parametrize("case_id", ["ic-exact-only", "ic-exact-in-interval", "ic-left-only"])
 def test_exact_days_and_left_censored_days(case_id):
     case = published("survival", case_id)

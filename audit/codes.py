@@ -172,16 +172,20 @@ CLIPPED = (Code("unclipped", "coat not clipped for six weeks"), Code("clipped", 
 CONFIDENCE = _plain("sure", "unsure")
 
 COMPLICATION = (
-    *_grouped(
-        graft_loss="partial_necrosis complete_necrosis graft_shear",
-        infection="infection_superficial infection_deep abscess",
-        fluid="seroma haematoma",
-        wound="epidermal_slough dehiscence_edge dehiscence_major oedema congestion self_trauma bandage_injury",
-        late="contracture joint_stiffness inclusion_cyst epidermal_breakdown_late hyperkeratosis_pad",
-        general="anaesthetic systemic death other",
-        not_a_complication="hair_mismatch tumour_recurrence",
-    ),
-)
+    Code("partial_necrosis", "partial necrosis", "graft_loss"), Code("complete_necrosis", "complete necrosis", "graft_loss"),
+    Code("graft_shear", "graft sheared off", "graft_loss"), Code("epidermal_slough", "epidermal slough", "wound"),
+    Code("infection_superficial", "superficial infection", "infection"), Code("infection_deep", "deep infection", "infection"),
+    Code("abscess", "abscess", "infection"), Code("seroma", "seroma", "fluid"), Code("haematoma", "haematoma", "fluid"),
+    Code("dehiscence_edge", "dehiscence of the edge", "wound"), Code("dehiscence_major", "major dehiscence", "wound"),
+    Code("oedema", "oedema", "wound"), Code("congestion", "congestion", "wound"), Code("self_trauma", "self-trauma", "wound"),
+    Code("bandage_injury", "injury by the bandage", "wound"), Code("contracture", "contracture", "late"),
+    Code("joint_stiffness", "stiff joint", "late"), Code("inclusion_cyst", "inclusion cyst", "late"),
+    Code("epidermal_breakdown_late", "late epidermal breakdown", "late"),
+    Code("hyperkeratosis_pad", "hyperkeratosis of the pad", "late"), Code("anaesthetic", "anaesthetic complication", "general"),
+    Code("systemic", "systemic illness", "general"), Code("death", "death", "general"), Code("other", "other", "general"),
+    Code("hair_mismatch", "hair does not match", "not_a_complication"),
+    Code("tumour_recurrence", "tumour came back", "not_a_complication"),
+)  # fmt: skip
 COMPLICATION_SITE = _plain("recipient", "donor", "pedicle", "bandage", "systemic")
 COMPLICATION_CLASS = _plain("complication", "expected_sequela", "failure_to_cure")
 ACTION = _grouped(

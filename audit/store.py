@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 _CONFIG: dict[str, str | bool | int | float | list[str]] = {
     "autoinstall_known_extensions": False,
     "autoload_known_extensions": False,
-    "allow_unsigned_extensions": False,
 }
 _STAGING, _SHAPES = "staging", ("marts", "tallies")
 _NEEDS = re.compile(r"\b(?:from|join)\s+(\w+)", re.IGNORECASE)
@@ -205,9 +204,11 @@ def _lock_down(connection: duckdb.DuckDBPyConnection, parquet: Path | None) -> N
 
 
 def _make(connection: duckdb.DuckDBPyConnection) -> None:
+    connection.execute("begin")
     for statement in (*queries("schema").values(), *map(schema.create_table, TABLES)):
         connection.execute(statement)
     connection.execute("insert into made_from values (?)", [schema.version()])
+    connection.execute("commit")
 
 
 def _refuse_foreign(connection: duckdb.DuckDBPyConnection, path: Path | str) -> None:
@@ -241,7 +242,13 @@ def _source(
     else:
         connection.register(f"given_{name}", given)
         source = f"from given_{name}"
-    found = connection.sql(f"select * {source} limit 0").columns
+    try:
+        found = connection.sql(f"select * {source} limit 0").columns
+    except duckdb.Error as error:
+        raise StoreError(
+            f"the rows of {name} cannot be read: {str(error).splitlines()[0]}; open the store with parquet=FOLDER to let "
+            "it read the Parquet files there"
+        ) from None
     missing, foreign = [c for c in columns if c not in found], [c for c in found if c not in columns]
     if missing or foreign:
         raise StoreError(

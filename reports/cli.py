@@ -1,6 +1,7 @@
 """The command line. Thin: parse, call, say, exit code. Heavy imports wait until a command needs them."""
 
 import json
+import os
 import sys
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -178,6 +179,8 @@ def _say(message: str) -> None:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Exit code 0: done. 1: the data or the request needs mending. 2: the command was mistyped."""
+    # Our matrices are small: threads of the linear algebra cost more than they bring.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         return takehold.main(argv, prog_name="takehold", standalone_mode=False) or 0
     except AuditError as error:

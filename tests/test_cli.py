@@ -111,7 +111,7 @@ def test_the_same_store_and_protocol_give_the_same_bytes(demo_folder, tmp_path):
         assert (again / name).read_bytes() == (third / name).read_bytes(), name
 
 
-@pytest.mark.parametrize("name", ["report.html", "figures/take-values.svg"])
+@pytest.mark.parametrize("name", ["report.html", "figures/take-every-graft.svg"])
 def test_no_patient_number_or_day_reaches_the_report(demo_folder, name):
     from synthetic_data.demo import demo_practice
 

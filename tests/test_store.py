@@ -228,6 +228,12 @@ def test_parquet_and_data_frames_load_alike(tmp_path):
         assert load(by_path, tables).is_empty
 
 
+def test_parquet_elsewhere_is_refused(store, tmp_path):
+    duckdb.sql("select 1 as animal").write_parquet(str(tmp_path / "animals.parquet"))
+    with pytest.raises(StoreError, match="the rows of animals cannot be read: .*open the store with parquet=FOLDER"):
+        load(store, {"animals": tmp_path / "animals.parquet"})
+
+
 def test_a_store_reads_no_file_but_its_own(tmp_path):
     secret = tmp_path / "other.csv"
     secret.write_text("a\n1\n")

@@ -107,7 +107,7 @@ def _discreet(faults: list[Fault], private: list[Fault]) -> list[Fault]:
         found = hidden.get((each.sheet, each.cell)) if each.cell else None
         if found is None:
             kept.append(each)
-        elif found.severity == "warning":
+        elif found.severity == "warning" and each.value:
             value = masked(each.value)
             kept.append(
                 replace(each, value=value, sentence=each.sentence.replace(each.value, value), remedy="Mend the cell")

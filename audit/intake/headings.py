@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from openpyxl.utils import get_column_letter, range_boundaries
 
-from audit.dictionary import REFUSED, SHEETS, TABLES, Field, Table
-from audit.intake.faults import Fault, Problem, fault, folded, nearest, shown
+from audit.dictionary import REFUSED, SHEETS, TABLES, THEATRE, Field, Table
+from audit.intake.faults import Fault, Problem, fault, folded, masked, nearest, shown
+from audit.intake.personal import personal
 from audit.intake.reading import Sheet, as_text
 
 NOT_RECORDS = ("read_me", "lists", "faults")
@@ -62,6 +63,8 @@ def match_sheets(sheets: Sequence[Sheet], faults: list[Fault]) -> list[tuple[Tab
         table = by_name.get(folded(sheet.name))
         if table is None:
             strangers.append(sheet)
+        elif not sheet.rows and table.name in (*_MAY_BE_MISSING, THEATRE.name):
+            continue
         elif table.name in found:
             problem = Problem(
                 "sheet_twice", f"there is more than one sheet for {table.title}", "Put their rows on one sheet"
@@ -118,18 +121,23 @@ def match_columns(table: Table, sheet: Sheet, faults: list[Fault]) -> Layout | N
         found = None
         if field is None:
             found = _unknown_heading(cell, table, positions)
-            unread.append(as_text(cell))
+            unread.append(_repeatable(cell))
         elif field.name in positions:
             found = Problem("heading_twice", f"there is more than one column for {field.heading!r}", "Keep one of them")
         else:
             positions[field.name] = position
         if found:
-            faults.append(fault(found, sheet=sheet.name, row=head_row, column=as_text(cell),
+            faults.append(fault(found, sheet=sheet.name, row=head_row, column=_repeatable(cell),
                                 letter=get_column_letter(position + 1), value=shown(cell)))  # fmt: skip
-    layout = Layout(table, sheet, head_row, positions, [as_text(cell) for cell in cells], tuple(unread))
+    layout = Layout(table, sheet, head_row, positions, [_repeatable(cell) for cell in cells], tuple(unread))
     faults += _columns_missing(layout)
     faults += _merged(layout)
     return layout
+
+
+def _repeatable(heading: object) -> str:
+    """The heading as messages name it: masked where it holds personal data itself."""
+    return masked(heading) if any(personal(heading)) else as_text(heading)
 
 
 def _names(table: Table) -> dict[str, Field]:

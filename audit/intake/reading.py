@@ -7,6 +7,7 @@ import re
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any, Literal
 
@@ -61,9 +62,8 @@ def _workbook_sheets(path: Path) -> Iterator[Sheet]:
         ) from None
     for name, rows in values.items():
         typed = formulas.get(name, {})
-        filled = ((number, _unsettled(cells, typed.get(number, ()))) for number, cells in rows.items())
-        kept = tuple((number, cells) for number, cells in filled if any(cell is not None for cell in cells))
-        yield Sheet(name, kept, seen.merged.get(name, ()))
+        settled = {n: _unsettled(rows.get(n, ()), typed.get(n, ())) for n in sorted(rows.keys() | typed.keys())}
+        yield Sheet(name, tuple(settled.items()), seen.merged.get(name, ()))
 
 
 def _pass(path: Path, *, data_only: bool) -> dict[str, dict[int, tuple[object, ...]]]:
@@ -91,7 +91,7 @@ def _plain(cell: Any) -> object:
     if cell.data_type == "e":
         return Odd(str(value), "error")
     if cell.data_type == "f":
-        return Odd(str(value), "formula")
+        return Odd(str(getattr(value, "text", value)), "formula")
     if isinstance(value, int | float) and not isinstance(value, bool):
         if "%" in cell.number_format:
             return Odd(f"{value * 100:.10g} %", "percentage")
@@ -101,11 +101,10 @@ def _plain(cell: Any) -> object:
 
 
 def _unsettled(values: tuple[object, ...], formulas: tuple[object, ...]) -> tuple[object, ...]:
-    """The values, with a formula left where it never got a value."""
-    beside = (*formulas, *[None] * (len(values) - len(formulas)))
+    """The values, with a formula left where it never got one."""
     return tuple(
         formula if value is None and isinstance(formula, Odd) and formula.why == "formula" else value
-        for value, formula in zip(values, beside, strict=False)
+        for value, formula in zip_longest(values, formulas)
     )
 
 

@@ -48,9 +48,9 @@ def mean_cumulative(
 
     `animals` and `end_days` list every animal once with its last day under observation, on which it is still at risk;
     events are (animal, day) rows. Where an animal has several grafts, list the grafts and name the animal of each in
-    `clusters`: the mean is then of a graft, the variance between animals. Limits on the log scale with a t quantile; while all animals have had as many events,
-    which leaves no variance, they are Poisson's. Raises EmptyGroup without an animal, AuditError for an event of an
-    unlisted animal or after its end.
+    `clusters`: the mean is then of a graft, the variance between animals. Limits on the log scale with a t quantile;
+    while all animals have had as many events, which leaves no variance, they are Poisson's. Raises EmptyGroup without
+    an animal, AuditError for an event of an unlisted animal or after its end.
     Lawless JF, Nadeau C. Technometrics 1995;37:158-168; Nelson WB. Technometrics 1995;37:147-157.
 
     >>> curve = mean_cumulative([1, 1, 2], [2, 5, 5], [1, 2, 3], [10, 8, 4])
@@ -102,9 +102,9 @@ def phase_rates(
     """
     Events for each animal-day at risk in each phase of whole days, both ends included (None: to the end).
 
-    The denominator is the animal-days; `clusters` as in `mean_cumulative`. Ratio estimate with the variance between animals, at least Poisson's, and a t
-    quantile on the log scale; without an event, or with one animal, Garwood's exact Poisson limits. A phase that
-    no animal reached has no value. Garwood F. Biometrika 1936;28:437-442.
+    The denominator is the animal-days; `clusters` as in `mean_cumulative`. Ratio estimate with the variance between
+    animals, at least Poisson's, and a t quantile on the log scale; without an event, or with one animal, Garwood's
+    exact Poisson limits. A phase that no animal reached has no value. Garwood F. Biometrika 1936;28:437-442.
 
     >>> first, *_ = phase_rates([1, 1, 2, 2], [2, 5, 3, 6], [1, 2], [7, 7])
     >>> first.value, first.denominator

@@ -1,6 +1,7 @@
 """Files of a bad day: each gives a sentence that says what to do, never a traceback."""
 
 import io
+import re
 import struct
 import zipfile
 
@@ -95,6 +96,20 @@ def test_overblown_book_is_refused_before_it_is_unpacked(good, tmp_path, monkeyp
     monkeypatch.setattr(book, "LARGEST_UNPACKED", 2_000_000)
     with pytest.raises(WorkbookError, match="unpacks to"):
         check_workbook(path, key=KEY)
+
+
+def test_stated_size_and_empty_far_cells_are_not_believed(good, tmp_path):
+    """Some programs write a styled, empty cell at the very end, or state the size of the whole sheet."""
+
+    def boast(name, text):
+        if name != "xl/worksheets/sheet2.xml":
+            return text
+        text = re.sub(rb'<dimension ref="[^"]*"', b'<dimension ref="A1:XFD1048576"', text)
+        return text.replace(b"</sheetData>", b'<row r="1048576"><c r="XFD1048576" s="1"/></row></sheetData>')
+
+    path = tmp_path / "boast.xlsx"
+    path.write_bytes(repacked(good, boast))
+    assert check_workbook(path, key=KEY).faults == ()
 
 
 def test_entities_that_unfold_are_refused(good, tmp_path):

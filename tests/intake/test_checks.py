@@ -292,3 +292,55 @@ def test_seen_after_the_last_look_of_the_exit(tmp_path):
     rows = case()
     put("exits", last_seen_date=day(20))(rows)
     assert found(check(rows, tmp_path)) == ["seen_later_than_said"]
+
+
+NEAR_MISSES = {
+    "old cat": both(
+        put("animals", species="cat", age_years=21), put("reconstructions", body_mass_kg=4.4, bcs=5, bcs_scale="of_5")
+    ),
+    "old dog": put("animals", age_years=17.5),
+    "absorbable": put("donor_sites", suture_state="absorbable", suture_out_date=None),
+    "no date known": put("donor_sites", suture_out_date="not recorded"),
+    "round wound": put("wounds", perimeter_cm=19.8),
+    "opened with a reason": both(
+        add("visits", visit_date=day(40), epithelialised="no", open_area_cm2=1.5),
+        add("complications", complication="dehiscence_edge", first_seen_date=day(40)),
+    ),
+    "told by telephone": add(
+        "visits",
+        visit_date=day(50),
+        contact="phone",
+        epithelialised="not assessable",
+        graft_visible=False,
+        **dict.fromkeys(("open_area_cm2", "viable_pct", "lost_pct", "uncertain_pct")),
+    ),
+    "amputated": both(
+        put("exits", exit_reason="amputated_wound", exit_date=day(40), last_seen_date=day(40)),
+        put("complications", action=["amputation"]),
+        put("scores", photo_date=day(39)),
+    ),
+    "died on the day of a visit": put("exits", exit_reason="died_unrelated", exit_date=day(30), last_seen_date=day(30)),
+    "pieces": both(
+        put("reconstructions", done_method="punch", meshed=False, mesh_expansion=None, pieces_placed=20),
+        put("visits", pieces_alive=20, pieces_seen=20),
+    ),
+    "not done": both(
+        put("reconstructions", done_method="not_done", **dict.fromkeys(("meshed", "mesh_expansion", "graft_area_cm2"))),
+        *(drop(sheet) for sheet in ("donor_sites", "visits", "scores", "complications", "exits")),
+    ),
+    "grade with a reason": put("complications", grade="catastrophic", grade_reason="related_death"),
+    "doubtful share blank": put("visits", viable_pct=85, lost_pct=8, uncertain_pct=None),
+    "rounded shares": put("visits", viable_pct=87.5, lost_pct=8, uncertain_pct=5.4),
+    "grafted again": SECOND,
+    "two wounds": both(add("wounds", wound_letter="B", region="carpus")),
+    "two visits on a day": add("visits", contact="owner_photo", viable_pct=84, lost_pct=8, uncertain_pct=8),
+    "depth not applicable": put("visits", loss_depth="not applicable"),
+}
+"""Records that come close to a rule and break none."""
+
+
+def test_no_rule_is_broken_by_what_only_comes_close(tmp_path):
+    cases = [case(name) for name in NEAR_MISSES]
+    for each, plant in zip(cases, NEAR_MISSES.values(), strict=True):
+        plant(each)
+    assert [str(fault) for fault in check(together(*cases), tmp_path).faults if fault.row] == []

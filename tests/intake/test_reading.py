@@ -47,6 +47,7 @@ def set_cell(sheet: str, heading: str, value, row: int = 3, number_format: str |
     ("change", "check_name", "place", "words"),
     [
         (set_cell("Visits", "Viable %", "=80+7"), "formula_without_value", "H3", "=80+7"),
+        (set_cell("Visits", "Patient number", "=1+1", row=9), "formula_without_value", "A9", "=1+1"),
         (set_cell("Visits", "Viable %", "#N/A"), "spreadsheet_error", "H3", "#N/A"),
         (set_cell("Visits", "Viable %", 0.87, number_format="0%"), "percentage_format", "H3", "87 %"),
         (set_cell("Visits", "Viable %", "eighty"), "not_a_number", "H3", "'eighty'"),

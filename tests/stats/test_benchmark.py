@@ -83,6 +83,12 @@ def test_cases_to_tell_would_tell():
     assert unsure.cases_to_tell == 40
 
 
+def test_more_cases_are_always_asked_for_than_there_are():
+    """Touching the edge of the margin is not telling, so one case more is the least."""
+    touching = verdict(interval(16, 28, 22, animals=10), 30, 2, words=DAY_WORDS)
+    assert (touching.word, touching.cases_to_tell) == ("cannot tell", 11)
+
+
 def test_clustered_cases_take_more_to_tell():
     single = verdict(wilson(36, 40), 0.8, 0.02)
     clustered = verdict(clustered_share([5, 5, 5, 5, 5, 5, 5, 1], [5] * 8).estimate, 0.8, 0.02)

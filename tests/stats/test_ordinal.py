@@ -88,6 +88,23 @@ def test_interval_informs_where_the_variance_is_nil(a, b, value):
     assert (down.low, down.high) == pytest.approx((1 - up.high, 1 - up.low))
 
 
+# Newcombe RG. Stat Med 2006;25:559-573, method 5: the limit solves (1 - p)^2 = z^2 V(p) with the exponential model's V.
+def test_limit_of_separated_groups_solves_newcombes_equation():
+    p = superiority([3, 3, 4, 4], [0, 1, 1, 2, 0, 2, 1]).low
+    second_moments = (5.5 - 1) * ((1 - p) / (2 - p) + p / (1 + p))
+    assert (1 - p) ** 2 == pytest.approx(1.959964**2 * p * (1 - p) * (1 + second_moments) / (4 * 7), rel=1e-5)
+
+
+# Wilson's limits solve |p - share| = t sqrt(p (1 - p) / n), whatever the quantile and the effective number.
+def test_interval_is_wilsons_on_the_effective_number():
+    a, b = [3, 1, 4, 2, 2, 3], [1, 2, 0, 2, 1]
+    share, variance, freedom, _ = placements(a, b)
+    found = superiority(a, b)
+    limits = np.array([found.low, found.high])
+    spread = t.ppf(0.975, freedom) * np.sqrt(limits * (1 - limits) * variance / (share * (1 - share)))
+    assert np.abs(limits - share) == pytest.approx(spread)
+
+
 @given(GRADES, GRADES, st.randoms(use_true_random=False))
 @settings(deadline=None, max_examples=50)
 def test_mirror_order_and_any_rising_scale(a, b, random):

@@ -1,0 +1,265 @@
+import warnings
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from lifelines import LogNormalAFTFitter, WeibullAFTFitter
+from published import published
+from scipy.stats import norm
+from visits import INF, days
+
+from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.stats.aft import aft, residual_check
+
+DISTRIBUTIONS = ["Weibull", "log-normal"]
+
+
+def practice(seed, animals=40, scale=0.4, grafts=1):
+    """Invented visits every 3 to 7 days of grafts that heal about day 22, later with the first covariate."""
+    random = np.random.default_rng(seed)
+    owner = np.repeat(np.arange(animals), random.integers(1, grafts + 1, animals))
+    x = np.column_stack((random.integers(0, 2, animals), random.normal(size=animals)))[owner]
+    gap = random.choice([3, 5, 7], animals)[owner]
+    heals = np.exp(3.1 + x @ [0.4, -0.2] + scale * random.normal(size=len(owner)))
+    lost = random.uniform(15, 120, animals)[owner] < heals
+    left = np.floor(heals / gap) * gap
+    return left, np.where(lost, INF, left + gap), x, owner
+
+
+def loglik(theta, left, right, x, distribution):
+    """The likelihood anew: the share healed between two days, or the density on an exact day."""
+    eta, scale = x @ theta[1:-1] + theta[0], np.exp(theta[-1])
+    with np.errstate(divide="ignore"):
+        low, high = (np.log(left) - eta) / scale, (np.log(right) - eta) / scale
+    if distribution == "Weibull":
+        between, density = np.exp(-np.exp(low)) - np.exp(-np.exp(high)), np.exp(low - np.exp(low))
+    else:
+        between, density = norm.cdf(high) - norm.cdf(low), norm.pdf(low)
+    exact = left == right
+    return float(np.log(between[~exact]).sum() + np.log(density[exact] / scale / left[exact]).sum())
+
+
+def test_breast_cosmesis_as_published():
+    # Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945; recomputed with survreg.
+    case = published("regression", "ic-cosmesis-weibull")
+    left, right, _ = days(case)
+    group = np.array(case.data["group"]) == "RCT"
+    fit = aft(left, right, group[:, None], ["radiotherapy with chemotherapy"])
+    assert [*fit.coefficient, fit.log_scale] == case["aft_coef"]
+    assert np.sqrt(np.diag(fit.naive)).tolist() == case["aft_se"]
+    assert fit.loglik == case["loglik"]
+    assert aft(left, right, np.empty((len(left), 0)), []).loglik == case["loglik_null"]
+
+
+def test_radiotherapy_alone_as_published():
+    case = published("regression", "ic-cosmesis-weibull-rt")
+    left, right, _ = days(case)
+    fit = aft(left, right, np.empty((len(left), 0)), [])
+    assert [fit.coefficient[0], fit.log_scale] == case["coef"]
+    assert np.sqrt(np.diag(fit.naive)).tolist() == case["se"]
+    assert fit.loglik == case["loglik"]
+    assert fit.quantile(0.5, []).value == case["median"]
+    assert fit.share(case.value("median"), []) == pytest.approx(0.5)
+
+
+def test_tallied_exact_and_interval_days_as_published():
+    # Borch-Johnsen et al. 1985 (diabetic nephropathy, 731 patients); recomputed with survreg.
+    case = published("regression", "ic-diabetes-weibull")
+    fit = aft(case.data["left"], case.data["right"], np.c_[case.data["male"]], ["male"], weight=case.data["count"])
+    assert [*fit.coefficient, fit.log_scale] == case["aft_coef"]
+    assert np.sqrt(np.diag(fit.naive)).tolist() == case["aft_se"]
+    assert fit.loglik == case["loglik"]
+    assert fit.n == fit.animals == 731
+
+
+def test_everyone_seen_once_gives_the_closed_form():
+    # One visit cannot tell shape from scale; along any shape the share by that day is the share seen healed.
+    case = published("regression", "ic-hand-exponential")
+    left, right, _ = days(case)
+    fit = aft(left, right, np.empty((len(left), 0)), [])
+    assert fit.penalised
+    assert fit.share(6, []) == pytest.approx(case.value("npmle_mass")[0], abs=1e-6)
+    assert fit.loglik == case["loglik"]
+
+
+@pytest.mark.parametrize("distribution", DISTRIBUTIONS)
+def test_lifelines_fits_the_same(distribution):
+    left, right, x, _ = practice(1)
+    fit = aft(left, right, x, ["distal", "area"], distribution=distribution)
+    frame = pd.DataFrame({"left": left, "right": right, "distal": x[:, 0], "area": x[:, 1]})
+    fitter = WeibullAFTFitter() if distribution == "Weibull" else LogNormalAFTFitter()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        other = fitter.fit_interval_censoring(frame, "left", "right")
+    names = ["Intercept", "distal", "area"]
+    middle, scale = ("lambda_", "rho_") if distribution == "Weibull" else ("mu_", "sigma_")
+    sign = -1 if distribution == "Weibull" else 1
+    assert fit.coefficient == pytest.approx(other.params_[middle][names].to_numpy(), abs=2e-4)
+    assert fit.log_scale == pytest.approx(sign * other.params_[scale]["Intercept"], abs=2e-4)
+    errors = other.standard_errors_[middle][names].to_numpy()
+    assert np.sqrt(np.diag(fit.naive))[:3] == pytest.approx(errors, rel=1e-3)
+    assert fit.loglik >= other.log_likelihood_ - 1e-6
+
+
+@pytest.mark.parametrize("distribution", DISTRIBUTIONS)
+def test_covariance_is_the_inverse_curvature_by_finite_differences(distribution):
+    left, right, x, _ = practice(2)
+    left[:5] = right[:5] = [9, 14, 20, 31, 40]
+    fit = aft(left, right, x, ["distal", "area"], distribution=distribution)
+    top = np.append(fit.coefficient, fit.log_scale)
+    height = loglik(top, left, right, x, distribution)
+    step = 1e-3 * np.eye(4)
+
+    def at(way):
+        return loglik(top + way, left, right, x, distribution)
+
+    slope = [(at(way) - at(-way)) / 2e-3 for way in step]
+    curvature = [[(at(a + b) - at(a - b) - at(b - a) + at(-a - b)) / 4e-6 for a in step] for b in step]
+    assert fit.loglik == pytest.approx(height, abs=1e-9)
+    assert slope == pytest.approx(np.zeros(4), abs=1e-3)
+    assert fit.naive == pytest.approx(np.linalg.inv(-np.array(curvature)), rel=1e-3, abs=1e-6)
+
+
+def test_robust_covariance_is_the_jackknife_of_animals():
+    # The leave-one-out sandwich is one Newton step of the true jackknife, here refitted in full.
+    names, model = ["distal", "area"], {"distribution": "log-normal"}
+    left, right, x, owner = practice(3, animals=60, grafts=3)
+    fit = aft(left, right, x, names, animal=owner, **model)
+    refits = []
+    for animal in range(60):
+        rest = owner != animal
+        refit = aft(left[rest], right[rest], x[rest], names, animal=owner[rest], **model)
+        refits.append(np.append(refit.coefficient, refit.log_scale))
+    pull = np.array(refits) - np.append(fit.coefficient, fit.log_scale)
+    assert np.sqrt(np.diag(fit.robust)) == pytest.approx(np.sqrt(np.diag(pull.T @ pull) * 59 / 60), rel=0.05)
+
+
+def test_every_graft_twice_tells_no_more_than_once():
+    left, right, x, owner = practice(4)
+    once = aft(left, right, x, ["distal", "area"], animal=owner)
+    twice = aft(np.tile(left, 2), np.tile(right, 2), np.tile(x, (2, 1)), ["distal", "area"], animal=np.tile(owner, 2))
+    assert twice.coefficient == pytest.approx(once.coefficient, abs=1e-8)
+    assert twice.robust == pytest.approx(once.robust, rel=1e-6)
+    assert (twice.n, twice.animals, twice.events) == (80, 40, once.events)
+
+
+def test_large_and_small_samples_join_up():
+    left, right, x, _ = practice(5, animals=501)
+    large = aft(left, right, x, ["distal", "area"], distribution="log-normal")
+    small = aft(left[:500], right[:500], x[:500], ["distal", "area"], distribution="log-normal")
+    assert np.sqrt(np.diag(large.robust)) == pytest.approx(np.sqrt(np.diag(small.robust)), rel=0.03)
+
+
+@given(
+    st.integers(0, 10_000), st.sampled_from(DISTRIBUTIONS), st.floats(0.1, 20), st.floats(-5, 5), st.floats(0.1, 100)
+)
+@settings(max_examples=25, deadline=None)
+def test_units_and_order_of_rows_change_nothing(seed, distribution, stretch, shift, unit):
+    left, right, x, owner = practice(seed)
+    order = np.random.default_rng(seed).permutation(len(left))
+    plain = aft(left, right, x, ["distal", "area"], distribution=distribution, animal=owner)
+    other = aft(
+        stretch * left[order],
+        stretch * right[order],
+        shift + unit * x[order],
+        ["distal", "area"],
+        distribution=distribution,
+        animal=owner[order],
+    )
+    assert other.coefficient[1:] * unit == pytest.approx(plain.coefficient[1:], abs=1e-6)
+    assert other.log_scale == pytest.approx(plain.log_scale, abs=1e-6)
+    middle = other.quantile(0.5, shift + unit * np.array([1, 0])), plain.quantile(0.5, [1, 0])
+    assert middle[0].low == pytest.approx(stretch * middle[1].low, rel=1e-5)
+
+
+@given(st.integers(0, 10_000), st.sampled_from(DISTRIBUTIONS))
+@settings(max_examples=15, deadline=None)
+def test_tallied_rows_equal_single_rows(seed, distribution):
+    left, right, x, _ = practice(seed)
+    x = x[:, :1]
+    table, count = np.unique(np.column_stack((left, right, x)), axis=0, return_counts=True)
+    single = aft(left, right, x, ["distal"], distribution=distribution)
+    tallied = aft(table[:, 0], table[:, 1], table[:, 2:], ["distal"], distribution=distribution, weight=count)
+    assert tallied.coefficient == pytest.approx(single.coefficient, abs=1e-8)
+    assert tallied.robust == pytest.approx(single.robust, rel=1e-6)
+    assert (tallied.n, tallied.events, tallied.animals) == (single.n, single.events, single.animals)
+
+
+@pytest.mark.parametrize("distribution", DISTRIBUTIONS)
+def test_a_factor_that_settles_all_is_held_and_said(distribution):
+    # None of the six with the factor was seen to heal: their time ratio has no upper bound, only a lower one.
+    left, right = [7] * 3 + [14] * 4 + [21] * 3 + [28] * 6, [14] * 3 + [21] * 4 + [28] * 3 + [INF] * 6
+    fit = aft(left, right, [[0]] * 10 + [[1]] * 6, ["exposed bone"], distribution=distribution)
+    (ratio,) = fit.time_ratios
+    assert fit.penalised
+    assert "the likelihood has no maximum" in ratio.method
+    assert ratio.low < 2 < ratio.value < ratio.high < INF
+
+
+def test_residuals_of_the_right_model_are_near_and_of_the_wrong_one_far():
+    left, right, x, _ = practice(6, animals=2000)
+    right_fit = aft(left, right, x, ["distal", "area"], distribution="log-normal")
+    blind_fit = aft(left, right, x[:, 1:], ["area"], distribution="log-normal")
+    near = residual_check(right_fit, left, right, x, group=x[:, 0].astype(int))
+    far = residual_check(blind_fit, left, right, x[:, 1:], group=x[:, 0].astype(int))
+    assert [check.group for check in near] == ["0", "1"]
+    assert max(check.distance for check in near) < 0.07 < 0.12 < min(check.distance for check in far)
+    (overall,) = residual_check(right_fit, left, right, x)
+    assert overall.n == 2000
+    assert overall.distance < 0.06
+
+
+def test_distance_is_that_of_the_two_curves():
+    # All exact, no covariate: the greatest distance between the step curve and the model's, by hand.
+    day = np.array([5.0, 8, 9, 14, 20, 21, 30, 44])
+    fit = aft(day, day, np.empty((8, 0)), [])
+    share, step = fit.share(day, np.empty((8, 0))), np.arange(9) / 8
+    (check,) = residual_check(fit, day, day, np.empty((8, 0)))
+    assert check.distance == pytest.approx(max(np.abs(share - step[:-1]).max(), np.abs(share - step[1:]).max()))
+
+
+def test_frame_has_a_row_a_time_ratio():
+    left, right, x, owner = practice(7)
+    fit = aft(left, right, x, ["distal limb", "log area"], animal=owner)
+    assert fit.frame.columns.tolist() == ["term", "estimate", "low", "high", "level", "method", "n", "animals"]
+    assert fit.frame.term.tolist() == ["distal limb", "log area"]
+    assert fit.frame.estimate.tolist() == np.exp(fit.coefficient[1:]).tolist()
+    assert "distal limb" in fit._repr_html_()
+
+
+def test_too_few_animals_are_refused_in_words():
+    left, right = [0] * 9 + [7] * 9, [7] * 9 + [INF] * 9
+    x = np.random.default_rng(8).normal(size=(18, 2))
+    with pytest.raises(TooFewData, match=r"9 events \(animals seen healed\) for 2 coefficients; a model needs 5"):
+        aft(left, right, x, ["area", "age"])
+    with pytest.raises(TooFewData, match="3 events"):
+        aft(left, right, x[:, :1], ["area"], animal=np.arange(18) // 3)
+
+
+def test_a_covariate_that_one_animal_carries_is_refused():
+    left, right, _, owner = practice(9)
+    with pytest.raises(TooFewData, match="one animal alone carries a covariate"):
+        aft(left, right, (owner == 3)[:, None], ["mesh"], animal=owner)
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "error", "fault"),
+    [
+        ([7] * 8, [7] * 8, TooFewData, "days do not vary enough"),
+        ([0] * 8, [0] * 8, AuditError, r"row 0: \(0, 0\]"),
+        ([9] * 8, [7] * 8, AuditError, r"row 0: \(9, 7\]"),
+        ([-1] * 8, [7] * 8, AuditError, r"row 0: \(-1, 7\]"),
+        ([7] * 8, [14] * 7, AuditError, "differ in length"),
+        ([], [], EmptyGroup, "no cases"),
+    ],
+)
+def test_faulty_days_are_named(left, right, error, fault):
+    with pytest.raises(error, match=fault):
+        aft(left, right, np.empty((len(left), 0)), [])
+
+
+def test_an_unknown_distribution_is_named():
+    with pytest.raises(AuditError, match="no distribution 'gamma'; choose one of: Weibull, log-normal"):
+        aft([0], [7], np.empty((1, 0)), [], distribution="gamma")

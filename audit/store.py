@@ -246,8 +246,8 @@ def _source(
         found = connection.sql(f"select * {source} limit 0").columns
     except duckdb.Error as error:
         raise StoreError(
-            f"the rows of {name} cannot be read: {str(error).splitlines()[0]}; open the store with parquet=FOLDER to let "
-            "it read the Parquet files there"
+            f"the rows of {name} cannot be read: {str(error).splitlines()[0]}; "
+            "open the store with parquet=FOLDER to let it read the Parquet files there"
         ) from None
     missing, foreign = [c for c in columns if c not in found], [c for c in found if c not in columns]
     if missing or foreign:

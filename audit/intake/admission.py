@@ -105,9 +105,9 @@ def _discreet(faults: list[Fault], private: list[Fault]) -> list[Fault]:
     kept = []
     for each in faults:
         found = hidden.get((each.sheet, each.cell)) if each.cell else None
-        if found is None:
+        if found is None or not each.value:
             kept.append(each)
-        elif found.severity == "warning" and each.value:
+        elif found.severity == "warning":
             value = masked(each.value)
             kept.append(
                 replace(each, value=value, sentence=each.sentence.replace(each.value, value), remedy="Mend the cell")

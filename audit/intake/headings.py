@@ -63,14 +63,12 @@ def match_sheets(sheets: Sequence[Sheet], faults: list[Fault]) -> list[tuple[Tab
         table = by_name.get(folded(sheet.name))
         if table is None:
             strangers.append(sheet)
-        elif not sheet.rows and table.name in (*_MAY_BE_MISSING, THEATRE.name):
-            continue
         elif table.name in found:
             problem = Problem(
-                "sheet_twice", f"there is more than one sheet for {table.title}", "Put their rows on one sheet"
+                "sheet_twice", f"there are several sheets for {table.title}", "Put their rows on one sheet"
             )
             faults.append(fault(problem, sheet=sheet.name))
-        else:
+        elif sheet.rows or table.name not in (*_MAY_BE_MISSING, THEATRE.name):
             found[table.name] = (table, sheet)
     missing = [table for table in TABLES if table.name not in found]
     faults += _strangers(strangers, missing)
@@ -84,9 +82,8 @@ def _strangers(sheets: Sequence[Sheet], missing: Sequence[Table]) -> Iterator[Fa
             continue
         close = nearest(sheet.name, [table.title for table in missing])
         if close:
-            problem = Problem(
-                "sheet_name", f"no table is called {shown(sheet.name)!r}", f"Rename it if it is {' or '.join(close)}"
-            )
+            remedy = f"Rename it if it is {' or '.join(close)}"
+            problem = Problem("sheet_name", f"the sheet {shown(sheet.name)!r} is not read", remedy, "warning")
         else:
             problem = Problem("sheet_not_read", f"the sheet {shown(sheet.name)!r} is not read",
                               "Nothing to do if it holds no records", "warning")  # fmt: skip

@@ -15,7 +15,7 @@ def write_case_codes(path: Path, intake: Intake) -> None:
     An earlier list at that place is replaced whole. Raises WorkbookError when it cannot be written.
     """
     numbers = dict(intake.links)
-    rows = sorted((numbers.get(case[:12], ""), case, day.isoformat()) for case, day in intake.surgery.items())
+    rows = sorted((_inert(numbers.get(case[:12], "")), case, day.isoformat()) for case, day in intake.surgery.items())
     draft = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         descriptor = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
@@ -26,3 +26,8 @@ def write_case_codes(path: Path, intake: Intake) -> None:
         draft.replace(path)
     except OSError as error:
         raise WorkbookError(f"the list of case codes cannot be written to {path} ({error.strerror})") from None
+
+
+def _inert(text: str) -> str:
+    """The text with an apostrophe before it where a spreadsheet would take it for a formula."""
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text

@@ -11,8 +11,9 @@ from xlsxwriter.utility import xl_col_to_name
 from audit.codes import ABSENCES
 from audit.dictionary import SHEETS, Field, Table
 from audit.intake.dates import EARLIEST, LATEST
+from audit.intake.example import example_value
 from audit.intake.keys import MOST_OPERATIONS
-from audit.intake.rows import EXAMPLE
+from audit.intake.read_me import READ_ME
 
 SheetRows = Mapping[str, Sequence[Mapping[str, object]]]
 
@@ -24,84 +25,6 @@ _OPTIONS = {
 }  # fmt: skip
 _INK, _KEY, _CORE, _MORE, _BAND, _SAMPLE = "#1F2A33", "#24506B", "#3C7A78", "#8A8F86", "#F3F6F5", "#FBF3DC"
 _UNITS = {"cm2": "cm²", "d": "days", "a": "years", "1": ""}
-
-_READ_ME = (
-    ("How to fill this workbook", ""),
-    ("What it is for",
-     "A record of skin grafts and flaps in dogs and cats, one sheet for each kind of record, from which "
-     "the practice audits its own outcomes."),
-    ("What it is not",
-     "It gives no clinical advice and does not say how an animal should be treated. Treatment is decided "
-     "by the responsible veterinary surgeon, under the law and the rules of the place."),
-    ("No names",
-     "Write no name, address, telephone number, e-mail address, postcode or microchip number anywhere, in "
-     "any column, and no notes that tell who the owner is. Patient numbers and staff codes are replaced by "
-     "codes when the workbook is read; dates become days from surgery."),
-    ("Order of work",
-     "Animals, Wounds and Reconstructions once; a row in Visits for every contact; a row in Complications "
-     "when something goes wrong; one row in Exits for every operation when watching ends. Fill only the "
-     "sheets that apply, but keep the headings of the others."),
-    ("What ties the sheets",
-     "Patient number, wound letter (A when there is one wound) and operation number (1 for the first "
-     "operation on that wound; grafting again is a new row with the next number)."),
-    ("Columns",
-     "Those in front are the short card. The others are folded away: press the + above the column "
-     "headings. Leave out what you do not record; nothing is refused for it. Rest the pointer on a heading "
-     "to read what it means."),
-    ("When there is no value",
-     "Write which it is: 'not recorded' (nobody wrote it down), 'not applicable' (there is nothing to "
-     "record), 'not assessable' (somebody looked and could not tell) or 'refused' (asked, and declined). A "
-     "blank cell says only that nobody has filled it yet."),
-    ("Several words in a cell", "Where several words may be true, part them with a semicolon: suture; bolster."),
-    ("Dates", "As year-month-day, for instance 2024-05-06."),
-    ("Seen or told",
-     "Say that a wound is healed only when somebody saw it, or saw a good photograph. What was told by "
-     "telephone is recorded as such."),
-    ("Staff",
-     "Results of one colleague rest on few animals and on the cases that he or she was given. They are for "
-     "learning, under rules agreed beforehand, never for ranking."),
-    ("Photographs",
-     "Show the wound and a scale, and no face, collar tag, tattoo, microchip reader or room. Give them a "
-     "code for a name, and remove the hidden data on place and time before anybody else sees them."),
-    ("Owners",
-     "Consent to treatment, to the use of records, to photographs and to publication are four separate "
-     "things. Record which were given, outside this workbook, and honour withdrawal."),
-    ("Audit or research",
-     "Publication, extra procedures, or new questions to owners may need a committee's answer in writing "
-     "before records are collected."),
-    ("The example row",
-     f"The first row of each sheet, with patient number {EXAMPLE}, is invented and is never read. It may be "
-     "deleted."),
-)  # fmt: skip
-
-_SAMPLE_VALUES: dict[str, object] = {
-    "patient_number": EXAMPLE, "wound_letter": "A", "operation_number": 1, "donor_number": 1, "age_years": 4.5,
-    "breed": "lurcher", "breed_group": "large", "coat": "short", "comorbidity": ("none",),
-    "healing_drug": ("none",), "region": "metatarsus", "side": "left", "length_cm": 8, "width_cm": 5,
-    "area_cm2": 31.4, "area_method": "ellipse_from_lw", "wound_date": dt.date(2024, 4, 22), "aspect": "lateral",
-    "circumference_pct": 40, "perimeter_cm": 22, "bed_preparation_days": 14, "bed_grade": "g3",
-    "earlier_closures": 0, "surgery_date": dt.date(2024, 5, 6), "planned_method": "mesh_full",
-    "done_method": "mesh_full", "recipient_bed": "granulating", "graft_area_cm2": 31.4,
-    "pieces_placed": "not_applicable", "body_mass_kg": 28.5, "timing": "delayed", "thickness": "full",
-    "meshed": "yes", "mesh_expansion": 1.5, "piece_size_mm": "not_applicable", "uncovered_area_cm2": 0, "asa": 2,
-    "asa_emergency": "no", "bcs": 5, "bcs_scale": "of_9", "surgery_min": 95, "anaesthesia_min": 130,
-    "fixation": ("suture", "bolster"), "npwt_days": 0, "surgeon_code": "S1", "branch_code": "B1",
-    "donor_region": "thorax", "donor_side": "left", "suture_out_date": dt.date(2024, 5, 16),
-    "last_open_date": dt.date(2024, 5, 13), "first_healed_date": dt.date(2024, 5, 16), "donor_area_cm2": 36,
-    "donor_length_cm": 9, "visit_date": dt.date(2024, 5, 16), "contact": "clinic", "viable_pct": 90, "lost_pct": 5,
-    "uncertain_pct": 5, "epithelialised": "no", "bandage_changed": "yes", "graft_visible": "yes",
-    "loss_depth": "full_thickness", "open_area_cm2": 2.5, "open_perimeter_cm": 7, "graft_outline_cm2": 28,
-    "pieces_alive": "not_applicable", "pieces_seen": "not_applicable", "assessor_code": "N2",
-    "assessor_role": "nurse", "assessor_operated": "no", "colour": ("pink",), "bandage_state": ("intact",),
-    "photo_code": "F17", "next_planned_date": dt.date(2024, 5, 20), "photo_date": dt.date(2024, 8, 12),
-    "item": "hair", "value": 3, "rater_code": "N2", "rater_role": "nurse", "order_number": 1, "scale": "hair-v1",
-    "is_repeat": "no", "complication": "partial_necrosis", "site": "recipient",
-    "first_seen_date": dt.date(2024, 5, 16), "last_free_date": dt.date(2024, 5, 13),
-    "resolved_date": dt.date(2024, 6, 3), "action": ("debride_conscious",), "extent_pct": 5,
-    "class": "complication", "infection_basis": "not_applicable", "exit_reason": "healed_and_followed",
-    "exit_date": dt.date(2024, 8, 12), "last_seen_date": dt.date(2024, 8, 12), "last_contact_mode": "seen",
-    "exit_evidence": "seen", "grade": "not_applicable", "grade_reason": "not_applicable",
-}  # fmt: skip
 
 
 def write_template(path: Path, rows: SheetRows | None = None) -> None:
@@ -174,9 +97,9 @@ def _read_me(book: Any, formats: Mapping[str, Any]) -> None:
     sheet.hide_gridlines(2)
     sheet.set_column(0, 0, 24)
     sheet.set_column(1, 1, 92)
-    sheet.write_string(0, 0, _READ_ME[0][0], formats["title"])
+    sheet.write_string(0, 0, READ_ME[0][0], formats["title"])
     sheet.set_row(0, 30)
-    lines = [*_READ_ME[1:], *((table.title, f"{table.grain[:1].upper()}{table.grain[1:]}.") for table in SHEETS)]
+    lines = [*READ_ME[1:], *((table.title, f"{table.grain[:1].upper()}{table.grain[1:]}.") for table in SHEETS)]
     for row, (topic, prose) in enumerate(lines, start=2):
         sheet.write_string(row, 0, topic, formats["topic"])
         sheet.write_string(row, 1, prose, formats["prose"])
@@ -196,7 +119,7 @@ def _sheet(
 ) -> None:
     sheet = book.add_worksheet(table.title)
     fields = in_order(table)
-    filled = [{field.name: _sample(field) for field in fields}, *rows]
+    filled = [{field.name: example_value(field) for field in fields}, *rows]
     last = max(_READY_ROWS, len(filled))
     for column, field in enumerate(fields):
         kind = _kind(field)
@@ -271,12 +194,6 @@ def note(field: Field) -> str:
 
 def _note_height(field: Field) -> float:
     return max(0.8, sum(1 + len(line) // 44 for line in note(field).split("\n")) * 0.21)
-
-
-def _sample(field: Field) -> object:
-    if field.name in _SAMPLE_VALUES:
-        return _SAMPLE_VALUES[field.name]
-    return field.words[0] if field.codes else "not_recorded"
 
 
 def _validation(field: Field, lists: _Lists) -> dict[str, object]:

@@ -134,7 +134,10 @@ def _percent(answer: TakeAnswer) -> Table:
             Column("Every value", "%"),
         ),
         tuple(rows),
-        ("A range stands where part of a graft was doubtful. The mean alone misleads: a few lost grafts hide behind many whole ones.",),
+        (
+            "A range stands where part of a graft was doubtful. The mean alone misleads: a few lost grafts hide behind many whole ones.",
+            *(note.capitalize() for note in sorted({note for _, found in answer.percent for note in found.mean.notes})),
+        ),
     )  # fmt: skip
 
 

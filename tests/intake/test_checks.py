@@ -173,6 +173,32 @@ BESIDE = {
 }
 """What else the same mistake sets off."""
 
+NO_TAKE = dict.fromkeys(("viable_pct", "lost_pct", "uncertain_pct"))
+PUNCH = put("reconstructions", done_method="punch", meshed=None, mesh_expansion=None, pieces_placed=20)
+ALSO = [
+    ("judged_unseen", put("visits", graft_visible=False, viable_pct=None, uncertain_pct=None)),
+    ("judged_unseen", put("visits", 1, graft_visible=False, **NO_TAKE)),
+    ("judged_unseen", put("visits", contact="phone")),
+    ("more_pieces_than_laid", both(PUNCH, put("visits", pieces_alive=18, pieces_seen=17))),
+    ("more_pieces_than_laid", both(PUNCH, put("visits", pieces_alive=21))),
+    ("open_area_disagrees", put("visits", 1, open_area_cm2=0.5)),
+    ("loss_was_no_loss", both(put("exits", exit_reason="transferred_care"), put("complications", action=["euthanasia"]))),
+    ("loss_was_no_loss", both(put("exits", exit_reason="transferred_care"), put("complications", complication="death"))),
+    ("mesh_without_mesh", put("reconstructions", done_method="flap_axial", mesh_expansion=None)),
+    ("score_off_scale", put("scores", value=2.5)),
+    ("score_off_scale", put("scores", item="look_owner", value=10.5)),
+    ("sutures_disagree", put("donor_sites", suture_out_date=None)),
+    ("shares_do_not_add", put("visits", viable_pct=84)),
+    ("shares_do_not_add", put("visits", viable_pct=94, uncertain_pct=None)),
+    ("visits_disagree", add("visits", contact="home_visit", viable_pct=70, lost_pct=25)),
+    ("area_is_product", put("wounds", area_method="product_lw")),
+    ("perimeter_too_short", put("visits", open_perimeter_cm=6)),
+    ("healed_unseen", put("visits", 1, contact="phone", graft_visible=None, **NO_TAKE)),
+    ("age_for_species", put("animals", age_years=18.5)),
+    ("operation_after_regraft_missing", put("exits", exit_reason="converted_other_method")),
+]  # fmt: skip
+"""Other ways to break a rule: each must be found too."""
+
 ELSEWHERE = {"numbers_alike", "species_together", "round_figures", "surgeons_judge_themselves", "unknown_in_one_arm",
              "theatre_case_absent", "seen_later_than_said"}  # fmt: skip
 """Rules about a whole file, or about two animals: each has a test of its own below."""
@@ -184,6 +210,8 @@ def planted(tmp_path_factory):
     cases = {name: case(name) for name in (*PLANTS, "clean")}
     for name, (plant, *_) in PLANTS.items():
         plant(cases[name])
+    for number, (name, plant) in enumerate(ALSO):
+        plant(cases.setdefault(f"{number} {name}", case(f"{number} {name}")))
     rows = together(*cases.values())
     owner = {}
     titles = {"donor_sites": "Donor sites", "theatre_list": "Theatre list"}
@@ -207,6 +235,11 @@ def test_rule_finds_its_plant_in_its_place(planted, name):
     assert {fault.check for fault in faults} - {name} <= BESIDE.get(name, set())
     severity = {rule.name: rule.severity for rule in CHECKS}[name]
     assert all(fault.severity == severity and fault.cell for fault in faults if fault.check == name)
+
+
+@pytest.mark.parametrize(("number", "name"), [(number, name) for number, (name, _) in enumerate(ALSO)])
+def test_rule_finds_the_other_ways_to_break_it(planted, number, name):
+    assert name in {fault.check for fault in of(planted, f"{number} {name}")}
 
 
 def test_clean_animal_is_left_alone(planted, tmp_path):
@@ -334,6 +367,25 @@ NEAR_MISSES = {
     "grafted again": SECOND,
     "two wounds": both(add("wounds", wound_letter="B", region="carpus")),
     "two visits on a day": add("visits", contact="owner_photo", viable_pct=84, lost_pct=8, uncertain_pct=8),
+    "old enough": put("animals", age_years=18),
+    "oldest cat": both(put("animals", species="cat", age_years=22), put("reconstructions", body_mass_kg=15)),
+    "as long asleep as cut": put("reconstructions", surgery_min=90, anaesthesia_min=90),
+    "shares to 101": put("visits", viable_pct=88),
+    "shares to 99": put("visits", viable_pct=86),
+    "ten apart": add("visits", contact="home_visit", viable_pct=77, lost_pct=18),
+    "only one share": put("visits", lost_pct=None, uncertain_pct=None, loss_depth=None),
+    "could not be judged": put("visits", viable_pct="not assessable", lost_pct=None, uncertain_pct=None),
+    "flap": both(
+        put("reconstructions", done_method="flap_axial", meshed=False, mesh_expansion=1),
+        put("visits", viable_pct=None, lost_pct=None, uncertain_pct=None),
+    ),
+    "known not to be known": put("complications", complication="infection_deep", infection_basis="not recorded"),
+    "extent not known": put("complications", complication="partial_necrosis", extent_pct="not recorded"),
+    "blank keys": put("scores", wound_letter=None, operation_number=None),
+    "top grade": put("scores", value=4),
+    "owner's half mark": put("scores", item="look_owner", value=9.5),
+    "seen on the last day": put("exits", exit_date=day(30), last_seen_date=day(30)),
+    "four edges": put("wounds", area_cm2=39),
     "depth not applicable": put("visits", loss_depth="not applicable"),
 }
 """Records that come close to a rule and break none."""

@@ -67,8 +67,9 @@ def set_cell(sheet: str, heading: str, value, row: int = 3, number_format: str |
         (lambda book: book["Visits"].merge_cells("E3:E4"), "merged_cells", "E3", "E3:E4 are merged"),
         (lambda book: setattr(book["Visits"], "title", "Visit list"), "sheet_name", "", "Rename it if it is Visits"),
         (lambda book: book.remove(book["Complications"]), "sheet_missing", "", "no sheet called Complications"),
+        (lambda book: book["Scores"].delete_rows(1, 9), "sheet_missing", "", "no sheet called Scores"),
         (lambda book: book["Exits"].delete_rows(1, 9), "no_headings", "", "Put the headings of the template in row 1"),
-        (lambda book: setattr(book.copy_worksheet(book["Visits"]), "title", "visits "), "sheet_twice", "", "more than"),
+        (lambda book: setattr(book.copy_worksheet(book["Exits"]), "title", "exits "), "sheet_twice", "", "several"),
     ],
 )  # fmt: skip
 def test_what_people_do_to_a_sheet(edited, monkeypatch, change, check_name, place, words):

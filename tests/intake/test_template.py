@@ -10,9 +10,10 @@ from one_animal import KEY, case, check, together
 from audit.dictionary import SHEETS, TABLES
 from audit.intake.admission import check_workbook
 from audit.intake.codebook import as_csv, code_rows, field_rows
+from audit.intake.example import EXAMPLE
 from audit.intake.headings import NOT_RECORDS, match_columns, match_sheets
 from audit.intake.reading import read_sheets
-from audit.intake.rows import EXAMPLE, read_rows
+from audit.intake.rows import read_rows
 from audit.intake.template import in_order, write_template
 
 ATTACKS = ["=1+1", "+1+1", "-1+1", "@SUM(A1)", '=HYPERLINK("http://x")', "\t=1+1", "00042", "1e5"]

@@ -100,4 +100,4 @@ def test_ended_records_are_no_longer_counted(store):
     plant_case(store)
     plant(store, "visits", ended_by=2)
 
-    assert found(store, "case_list", "visits") == [(0,)]
+    assert found(store, "case_list", "visits", "looks", "last_seen_day") == [(0, 0, None)]

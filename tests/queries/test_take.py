@@ -36,6 +36,8 @@ JUDGED = [
         {"viable_pct": 40, "lost_pct": 60, "loss_depth": "mixed"},
         (40, 60, 0, "cannot_tell", "doubtful part straddles the threshold"),
     ),
+    ({"viable_pct": 80, "loss_depth": "epidermal_only"}, (80, 20, 0, "sure_yes", None)),
+    ({"viable_pct": 80, "loss_depth": "mixed"}, (80, 20, 0, "sure_yes", None)),
     ({"viable_pct": 40, "lost_pct": 60, "loss_depth": "full_thickness"}, (40, 0, 60, "sure_no", None)),
 ]
 

@@ -87,6 +87,14 @@ def test_millions_of_cases_keep_the_raw_share():
     assert found[0].high - found[0].value == pytest.approx(1.96 * np.sqrt(0.21 / 1e6), rel=0.01)
 
 
+def test_many_like_levels_settle_the_overall_share():
+    """The box of integration must find a narrow mass far from one half: twelve levels of 990 in 1,000."""
+    found = pooled_shares(names(range(12)), [990] * 12, [1_000] * 12)
+    assert found.overall.value == pytest.approx(0.99, abs=1e-3)
+    assert found.overall.low == pytest.approx(0.99 - 1.96 * np.sqrt(0.0099 / 12_000), abs=1e-3)
+    assert found.spread.high < 0.01
+
+
 def test_a_level_without_cases_gets_the_overall_share_and_none_at_all_is_refused():
     found = pooled_shares(["a", "b", "c"], [8, 9, 0], [10, 10, 0])
     assert found.levels[2].value == pytest.approx(found.overall.value)

@@ -113,6 +113,14 @@ def test_outcomes_all_alike_count_animals(outcome):
     assert found.effective_n == 3
 
 
+def test_one_animal_tells_as_much_as_one_case():
+    found = clustered_share([2], [4])
+    assert (found.effective_n, found.intra_animal_correlation) == (1, None)
+    assert limits(found.estimate) == pytest.approx(list(proportion_confint(0.5, 1, alpha=0.05, method="wilson")))
+    # Two animals of opposite outcome leave nearly everything open.
+    assert clustered_share([4, 0], [4, 4]).estimate.low < 0.02
+
+
 @given(ANIMALS, st.randoms(use_true_random=False))
 @settings(deadline=None)
 def test_row_order_and_tallies_change_nothing(animals, random):
@@ -149,6 +157,7 @@ def test_difference_matches_newcombe():
     assert [difference.value for difference in found] == case["difference"]
     assert [difference.low for difference in found] == case["lower"]
     assert [difference.high for difference in found] == case["upper"]
+    assert found[0].animals == 150
 
 
 def test_a_difference_of_bounded_shares_is_bounded():

@@ -37,6 +37,7 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
             *complication_sentences(audit.complications, protocol),
             *score_sentences(audit.scores),
             *yardstick_sentences(audit.yardsticks, "healed_by", "take"),
+            f"The protocol was {frozen_words(audit)}.",
         ),
         (
             flow,
@@ -65,7 +66,7 @@ def frozen_words(audit: Audit) -> str:
     if frozen is None:
         return "not frozen: its definitions may have been chosen after the results were seen"
     when = "on or before the day" if audit.frozen_first else "only after the day"
-    return f"version {audit.protocol.protocol.version}, frozen on {frozen.on}, {when} the first cases were loaded"
+    return f"frozen on {frozen.on} (version {audit.protocol.protocol.version}), {when} the first cases were loaded"
 
 
 def write_report(store: Store, protocol: Protocol, into: Path, *, invented: bool = False) -> Path:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -14,6 +15,7 @@ from audit.errors import AuditError
 
 EXISTING = click.Path(exists=True, path_type=Path)
 NEW = click.Path(path_type=Path)
+DateOrder = Literal["iso", "day-first", "month-first"]
 DATES = click.option(
     "--dates",
     type=click.Choice(["iso", "day-first", "month-first"]),
@@ -67,7 +69,7 @@ def template(workbook: Path, protocol: Path | None) -> None:
 @click.option("--marked", type=NEW, help="Also write a copy with the faults marked in place.")
 @DATES
 @click.option("--json", "as_json", is_flag=True, help="The faults as JSON, for another program.")
-def check(workbook: Path, marked: Path | None, dates: str, as_json: bool) -> int:
+def check(workbook: Path, marked: Path | None, dates: DateOrder, as_json: bool) -> int:
     """Every fault of WORKBOOK (an .xlsx, or a folder of CSV files) at once. Nothing is stored."""
     import secrets
 
@@ -94,7 +96,7 @@ def check(workbook: Path, marked: Path | None, dates: str, as_json: bool) -> int
     "--codes", type=NEW, help="Also write which patient number has which case code: private, not for sharing."
 )
 @DATES
-def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, dates: str) -> int:
+def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, dates: DateOrder) -> int:
     """Check, de-identify and store WORKBOOK: all or nothing; `undo` takes it back."""
     from audit.intake.admission import check_workbook
     from audit.intake.identity import read_or_make_key

@@ -249,8 +249,9 @@ def _gray_scores(table: Array) -> tuple[Array, float | None]:
     score = (own - events * open_size / open_size.sum(axis=1, keepdims=True)).sum(axis=0)
 
     pooled = np.cumsum(events / total, axis=0)
-    open_pooled = 1 - np.vstack(([[0.0]], pooled[:-1]))  # can run out where a group was followed out before another
-    open_pooled = np.where(open_pooled > 1e-12, open_pooled, np.nan)
+    if pooled[-1] >= 1:  # a group followed out before another drops out of the sum, which can then pass 1
+        pooled = 1 - np.cumprod(1 - events / open_size.sum(axis=1, keepdims=True), axis=0)
+    open_pooled = 1 - np.vstack(([[0.0]], pooled[:-1]))
     mixing = size[:, :, None] * (np.eye(size.shape[1]) - (size / total)[:, None, :])
     later = np.cumsum(mixing * (events / (total * open_pooled))[:, :, None], axis=0)
     later = later[-1] - later
@@ -275,10 +276,11 @@ def _without_ties(events: Array, size: Array) -> Array:
 
 def _tally(day: ArrayLike, cause: ArrayLike, weight: ArrayLike | None) -> tuple[Array, Array]:
     """Distinct days in order, and counts (days, causes)."""
-    days, code = np.asarray(day), np.asarray(cause)
+    days: NDArray = np.asarray(day)
+    code: NDArray = np.asarray(cause)
     count = None if weight is None else np.asarray(weight, dtype=float)
     if days.ndim != 1 or days.shape != code.shape or (count is not None and count.shape != days.shape):
-        raise AuditError(f"day, cause and weight differ in length: {days.shape}, {code.shape}, {np.shape(weight)}")
+        raise AuditError("day, cause and weight differ in length; give one of each a row")
     if not len(days) or (count is not None and not count.any()):
         raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
     if not (days.min() >= 0 and np.isfinite(days.max()) and (count is None or count.min() >= 0)):
@@ -296,9 +298,9 @@ def _tally(day: ArrayLike, cause: ArrayLike, weight: ArrayLike | None) -> tuple[
         part = slice(begin, begin + BLOCK)
         key = place[part].astype(np.int64) * codes + code[part]
         table += np.bincount(key.astype(np.int64), None if count is None else count[part], minlength=len(table))
-    table = table.reshape(-1, codes)
-    seen = table.any(axis=1)
-    return distinct[seen].astype(float), table[seen]
+    by_day = table.reshape(-1, codes)
+    seen = by_day.any(axis=1)
+    return distinct[seen].astype(float), by_day[seen]
 
 
 def _at_risk(counts: Array) -> Array:

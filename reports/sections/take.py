@@ -150,15 +150,14 @@ def _every_graft(answer: TakeAnswer, smallest: int) -> Table:
     rows = []
     for group in answer.every_graft:
         share = group.share
-        animals = share.estimate.animals or 0 if share else 0
+        number = share.estimate.animals or 0 if share else 0
         # A handful of second grafts gives a correlation of any size.
-        several = share is not None and group.cases.known - animals >= FEWEST_SECOND_GRAFTS
+        several = share is not None and group.cases.known - number >= FEWEST_SECOND_GRAFTS
         correlation = share.intra_animal_correlation if share and several else None
         alike = "too few second grafts" if correlation is None else wording.number(correlation, 2)
         effect = "" if share is None else wording.number(share.design_effect, 2)
-        animals = "" if share is None else str(share.estimate.animals)
         rows.append(
-            (SPECIES[group.species], str(group.cases.known), animals, known_share(group, smallest), effect, alike)
+            (SPECIES[group.species], str(group.cases.known), str(number), known_share(group, smallest), effect, alike)
         )
     return Table(
         "take-all-operations",

@@ -182,8 +182,14 @@ ALSO = [
     ("more_pieces_than_laid", both(PUNCH, put("visits", pieces_alive=18, pieces_seen=17))),
     ("more_pieces_than_laid", both(PUNCH, put("visits", pieces_alive=21))),
     ("open_area_disagrees", put("visits", 1, open_area_cm2=0.5)),
-    ("loss_was_no_loss", both(put("exits", exit_reason="transferred_care"), put("complications", action=["euthanasia"]))),
-    ("loss_was_no_loss", both(put("exits", exit_reason="transferred_care"), put("complications", complication="death"))),
+    (
+        "loss_was_no_loss",
+        both(put("exits", exit_reason="transferred_care"), put("complications", action=["euthanasia"])),
+    ),
+    (
+        "loss_was_no_loss",
+        both(put("exits", exit_reason="transferred_care"), put("complications", complication="death")),
+    ),
     ("mesh_without_mesh", put("reconstructions", done_method="flap_axial", mesh_expansion=None)),
     ("score_off_scale", put("scores", value=2.5)),
     ("score_off_scale", put("scores", item="look_owner", value=10.5)),
@@ -196,7 +202,7 @@ ALSO = [
     ("healed_unseen", put("visits", 1, contact="phone", graft_visible=None, **NO_TAKE)),
     ("age_for_species", put("animals", age_years=18.5)),
     ("operation_after_regraft_missing", put("exits", exit_reason="converted_other_method")),
-]  # fmt: skip
+]
 """Other ways to break a rule: each must be found too."""
 
 ELSEWHERE = {"numbers_alike", "species_together", "round_figures", "surgeons_judge_themselves", "unknown_in_one_arm",

@@ -59,13 +59,15 @@ def test_contradiction_within_a_day_counts_as_open(store):
         ([(25, "no"), (30, "yes")], False, 25),
         ([(28, "yes"), (40, "no")], True, 40),
         ([(27, "yes"), (27, "no")], False, 27),
+        ([(27, "yes"), (35, "no"), (40, "yes")], True, 35),
+        ([(25, "no"), (26, "yes"), (30, "no")], False, 25),
     ],
 )
 def test_healing_is_confirmed_by_a_later_look_with_none_open_between(store, later, is_confirmed, reopened_day):
     plant_case(store)
     look(store, 20, "yes")
     for place, (day, answer) in enumerate(later):
-        look(store, day, answer, contact=("clinic", "inpatient")[place])
+        look(store, day, answer, contact=("clinic", "inpatient", "home_visit")[place])
 
     expected = [(0, 20, is_confirmed, reopened_day, None, "healed", "eligible", None)]
     assert found(store, "healing", *SPAN) == expected

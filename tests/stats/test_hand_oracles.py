@@ -8,7 +8,7 @@ from audit.stats.geometry import ellipse_area
 from audit.stats.percent import percent_take
 from audit.stats.proportions import clopper_pearson, clustered_share, wilson
 
-# Nolff MC, Meyer-Lindenberg A. J Feline Med Surg 2015;17:1041-1048 (abstract): ten grafts in six cats, one cat with five.
+# Nolff MC, Meyer-Lindenberg A. J Feline Med Surg 2015;17:1041-1048 (abstract): ten grafts, six cats, one with five.
 NOLFF = [100] * 7 + [95] * 2 + [80]
 # Vishwasrao S. World Small Animal Veterinary Association proceedings 2017 (abstract): eleven dogs.
 VISHWASRAO = [100] * 7 + [50] * 2 + [30, 0]
@@ -35,7 +35,7 @@ def test_a_mean_take_of_three_quarters_hides_four_lost_grafts():
 
 
 def test_the_denominators_of_the_axial_flap_series():
-    # Field EJ and others. J Small Anim Pract 2015;56:698-706 (abstract): 73 animals, 64 with and 8 without complications.
+    # Field EJ and others. J Small Anim Pract 2015;56:698-706 (abstract): 73 animals, 64 with, 8 without complications.
     (figure,) = (f for f in published_figures() if "Field" in f.source)
     share = figure.share(0.95)
     assert share is not None

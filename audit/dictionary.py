@@ -128,7 +128,7 @@ _THREE = (PATIENT, WOUND, OPERATION)
 ANIMALS = Table("animals", "Animals", "one row an animal", ("patient_number",), (
     PATIENT,
     _code("species", "species", c.SPECIES, "cats and dogs do not take alike; never pooled silently", core=True, must=True),
-    _number("age_years", "age at surgery", "a", 0.1, 25, "healing, other disease", warn=(0.1, 18), core=True),
+    _number("age_years", "age at surgery", "a", 0.1, 25, "healing, other disease", core=True),
     _code("sex", "sex", c.SEX, "signalment", core=True),
     _code("neutered", "neuter status", c.NEUTERED, "signalment", core=True),
     _code("breed", "breed", c.BREED, "coat and skin", wanted=True),

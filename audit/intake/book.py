@@ -55,8 +55,13 @@ def look(path: Path) -> Look:
 def _check_kind(path: Path) -> None:
     if not path.exists():
         raise WorkbookError(f"no file at {path}; check the name and the folder")
-    with path.open("rb") as file:
-        start = file.read(2048)
+    try:
+        with path.open("rb") as file:
+            start = file.read(2048)
+    except OSError as error:
+        raise WorkbookError(
+            f"{path} cannot be opened ({error.strerror}); close it in other programs and try again"
+        ) from None
     if not start.strip():
         raise WorkbookError(f"{path} is empty; {_SAVE_AS}")
     if start.startswith(b"PK"):

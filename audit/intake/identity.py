@@ -42,13 +42,15 @@ def read_or_make_key(path: Path) -> bytes:
     """
     if not path.exists():
         _make(path)
-    lines = path.read_bytes().decode("utf-8", "replace").split("\n")
     try:
+        lines = path.read_bytes().decode("utf-8", "replace").split("\n")
         if lines[0].strip() != _HEADER:
             raise ValueError
         key = bytes.fromhex(lines[1])
         if len(key) != KEY_BYTES:
             raise ValueError
+    except OSError as error:
+        raise WorkbookError(f"{path} cannot be read ({error.strerror}); only its owner may read it") from None
     except (ValueError, IndexError):
         raise WorkbookError(
             f"{path} holds no whole key; restore it from its back-up. A new key would give every animal a new code"

@@ -30,7 +30,7 @@ def write_marked(path: Path, faults: Sequence[Fault], into: Path) -> None:
     Write a copy of the workbook (or folder of CSV files) with a first sheet that lists the faults.
 
     Faulty cells are filled (errors and warnings unlike) and carry a note. Raises WorkbookError when `into` is the
-    workbook itself: the original is never written over.
+    workbook itself, which is never written over, or cannot be written.
     """
     if into.resolve() == path.resolve():
         raise WorkbookError(f"{into} is the workbook itself; give the marked copy another name")
@@ -42,7 +42,10 @@ def write_marked(path: Path, faults: Sequence[Fault], into: Path) -> None:
     book.active = 0
     for sheet in book.worksheets:
         sheet.sheet_view.tabSelected = sheet.title == LISTED
-    book.save(into)
+    try:
+        book.save(into)
+    except OSError as error:
+        raise WorkbookError(f"{into} cannot be written ({error.strerror}); close it in other programs") from None
 
 
 def _opened(path: Path) -> Any:

@@ -6,10 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import xlsxwriter
+from xlsxwriter.exceptions import FileCreateError
 from xlsxwriter.utility import xl_col_to_name
 
 from audit.codes import ABSENCES
 from audit.dictionary import SHEETS, Field, Table
+from audit.errors import WorkbookError
 from audit.intake.dates import EARLIEST, LATEST
 from audit.intake.example import example_value
 from audit.intake.keys import MOST_OPERATIONS
@@ -33,15 +35,20 @@ def write_template(path: Path, rows: SheetRows | None = None) -> None:
 
     `rows` are by table name, then field name to value: a date, number, text, True or False, or several words in a list.
     Texts are written as they are, never as formulas or links; allowed codes are written as a person reads them.
+    Raises WorkbookError when the file cannot be written.
     """
-    with xlsxwriter.Workbook(str(path), _OPTIONS) as book:
-        book.set_properties({"title": "Records of skin grafts and flaps", "created": dt.datetime(2024, 1, 1)})
-        formats = _formats(book)
-        _read_me(book, formats)
-        lists = _Lists(book)
-        for table in SHEETS:
-            _sheet(book, table, (rows or {}).get(table.name, ()), formats, lists)
-        lists.write()
+    book = xlsxwriter.Workbook(str(path), _OPTIONS)
+    book.set_properties({"title": "Records of skin grafts and flaps", "created": dt.datetime(2024, 1, 1)})
+    formats = _formats(book)
+    _read_me(book, formats)
+    lists = _Lists(book)
+    for table in SHEETS:
+        _sheet(book, table, (rows or {}).get(table.name, ()), formats, lists)
+    lists.write()
+    try:
+        book.close()
+    except FileCreateError as error:
+        raise WorkbookError(f"{path} cannot be written ({error}); close it in other programs") from None
 
 
 class _Lists:

@@ -24,7 +24,8 @@ def _not_a_word(field: Field, text: str) -> Problem:
     if text.strip().casefold() in SAYS_NOTHING:
         remedy = f"If there is no value, write which: {HOW_ABSENT}"
     else:
-        remedy = did_you_mean(text, allowed, f"{listed}, or {HOW_ABSENT}")
+        labels = [code.label for code in field.codes if code.label not in allowed]
+        remedy = did_you_mean(text, [*allowed, *labels], f"{listed}, or {HOW_ABSENT}")
     return Problem("unknown_word", f"{shown(text)!r} is no word for {field.heading}", remedy)
 
 

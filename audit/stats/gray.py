@@ -287,17 +287,16 @@ def _tally(day: ArrayLike, cause: ArrayLike, weight: ArrayLike | None) -> tuple[
         raise AuditError("a day or weight is missing or negative; mend it, or leave the case out and count it")
     if code.min() < 0 or (code.dtype.kind not in "iu" and (code != np.floor(code)).any()):
         raise AuditError("a cause is not 0 (in place), 1 (healed) or a code of 2 and above (exits)")
-    whole = days if days.dtype.kind in "iu" else days.astype(np.int64)
-    if days.max() < LONGEST and (whole is days or (whole == days).all()):
-        distinct, place = np.arange(float(days.max()) + 1), whole
+    if days.max() < LONGEST and (days.dtype.kind in "iu" or (days == np.floor(days)).all()):
+        distinct, place = np.arange(float(days.max()) + 1), days
     else:
         distinct, place = np.unique(days, return_inverse=True)
     codes = int(code.max()) + 1
     table = np.zeros(len(distinct) * codes)
     for begin in range(0, len(place), BLOCK):
         part = slice(begin, begin + BLOCK)
-        key = place[part].astype(np.int64) * codes + code[part]
-        table += np.bincount(key.astype(np.int64), None if count is None else count[part], minlength=len(table))
+        key = place[part].astype(np.int64) * codes + code[part].astype(np.int64)
+        table += np.bincount(key, None if count is None else count[part], minlength=len(table))
     by_day = table.reshape(-1, codes)
     seen = by_day.any(axis=1)
     return distinct[seen].astype(float), by_day[seen]

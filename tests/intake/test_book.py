@@ -11,6 +11,9 @@ from one_animal import KEY, case
 from audit.errors import WorkbookError
 from audit.intake import book
 from audit.intake.admission import check_workbook
+from audit.intake.book import look as book_look
+from audit.intake.identity import read_or_make_key
+from audit.intake.marked import write_marked
 from audit.intake.template import write_template
 
 
@@ -87,6 +90,22 @@ def test_missing_file_and_empty_folder(tmp_path):
         check_workbook(tmp_path / "none.xlsx", key=KEY)
     with pytest.raises(WorkbookError, match=r"no \.csv file"):
         check_workbook(tmp_path, key=KEY)
+
+
+def test_places_that_cannot_be_read_or_written(good, tmp_path):
+    """A folder stands in for a file that another program holds: neither can be opened."""
+    book = tmp_path / "book.xlsx"
+    book.write_bytes(good)
+    for held in (tmp_path / "a", tmp_path / "b", tmp_path / "c"):
+        held.mkdir()
+    with pytest.raises(WorkbookError, match="cannot be written"):
+        write_template(tmp_path / "a")
+    with pytest.raises(WorkbookError, match="cannot be written"):
+        write_marked(book, (), tmp_path / "b")
+    with pytest.raises(WorkbookError, match="cannot be read"):
+        read_or_make_key(tmp_path / "c")
+    with pytest.raises(WorkbookError, match="cannot be opened"):
+        book_look(tmp_path / "a")
 
 
 def test_overblown_book_is_refused_before_it_is_unpacked(good, tmp_path, monkeypatch):

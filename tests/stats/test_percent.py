@@ -3,9 +3,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from published import published
+from scipy.stats import beta
 
 from audit.errors import AuditError, EmptyGroup
-from audit.stats.bca import bca_interval
 from audit.stats.percent import percent_take
 
 TAKES = st.lists(st.tuples(st.integers(0, 90), st.integers(0, 10), st.integers(1, 6)), min_size=1, max_size=15)
@@ -57,17 +57,26 @@ def test_grafts_of_one_animal_count_once():
     assert (four.mean.low, four.mean.high) == pytest.approx((one.mean.low, one.mean.high))
 
 
+@pytest.mark.parametrize("full", [1, 6, 11])
+def test_takes_of_0_or_100_have_the_limits_of_jeffreys(full):
+    """The interval of a share by another route: quantiles of a beta distribution."""
+    values = np.repeat([100, 0], [full, 12 - full])
+    found = percent_take(values, generator=np.random.default_rng(9), draws=100_000).mean
+    expected = 100 * beta.ppf([0.025, 0.975], full + 0.5, 12.5 - full)
+    assert (found.low, found.high) == pytest.approx(tuple(expected), abs=0.5)
+
+
 def test_interval_by_another_route_when_animals_differ_in_grafts():
-    """One draw at a time from the animals themselves, and each left out by hand."""
+    """One draw at a time from a Dirichlet distribution over the animals themselves and the two halves added."""
     animals = [[100, 95, 100], [90], [20, 40], [100, 100, 100, 90], [60], [85, 95]]
     generator = np.random.default_rng(9)
-    drawn = [np.concatenate([animals[i] for i in generator.integers(0, 6, size=6)]).mean() for _ in range(8_000)]
-    without = [np.concatenate(animals[:i] + animals[i + 1 :]).mean() for i in range(6)]
-    values = np.concatenate(animals)
-    expected = bca_interval(np.array(drawn), values.mean(), without, animals=6, level=0.9)
-    owner = np.repeat(range(6), [len(grafts) for grafts in animals])
-    found = percent_take(values, animals=owner, generator=generator, level=0.9, draws=40_000).mean
-    assert (found.low, found.high) == pytest.approx(expected, abs=1.0)
+    typical = np.mean([len(grafts) for grafts in animals])
+    takes = [*(np.mean(grafts) for grafts in animals), 0, 100]
+    grafts = [*(len(grafts) for grafts in animals), typical, typical]
+    drawn = [np.average(takes, weights=grafts * generator.dirichlet([1] * 6 + [0.5] * 2)) for _ in range(8_000)]
+    owner = np.repeat(range(6), grafts[:6])
+    found = percent_take(np.concatenate(animals), animals=owner, generator=generator, level=0.9, draws=40_000).mean
+    assert (found.low, found.high) == pytest.approx(tuple(np.quantile(drawn, [0.05, 0.95])), abs=1.0)
 
 
 def test_impossible_values_and_nothing_are_refused():

@@ -7,9 +7,9 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from multiprocessing import get_context
 from pathlib import Path
-from pickle import PicklingError
 from xml.etree import ElementTree
 
+import cloudpickle
 import matplotlib
 import matplotlib.pyplot as plt
 from plotnine import ggplot, theme
@@ -42,12 +42,12 @@ def draw(
     Draw the figures and return the SVG of each by its identifier, ready to stand in a page.
 
     With a folder, write `<id>.svg`, `<id>.png` (300 dots an inch) and `<id>.pdf` into it as well. With a helper this
-    process draws from the front and the helper from the back; what cannot travel to the helper is drawn here.
+    process draws from the front and the helper from the back.
     """
     elsewhere: dict[str, Future[str]] = {}
     if helper is not None:
         with suppress(BrokenProcessPool):
-            elsewhere = {figure.id: helper.submit(draw_one, figure, folder) for figure in reversed(figures)}
+            elsewhere = {figure.id: helper.submit(draw_packed, pack(figure), folder) for figure in reversed(figures)}
     return {figure.id: _drawn(figure, folder, elsewhere.get(figure.id)) for figure in figures}
 
 
@@ -100,10 +100,21 @@ def warm_up() -> None:
     draw_one(Figure("empty", "", "", "", ggplot()))
 
 
+def pack(figure: Figure) -> bytes:
+    """The figure as bytes. Plotnine's scales hold local functions, which only cloudpickle takes along."""
+    packed: bytes = cloudpickle.dumps(figure)
+    return packed
+
+
+def draw_packed(packed: bytes, folder: Path | None) -> str:
+    """Draw a packed figure, in whichever process."""
+    figure: Figure = cloudpickle.loads(packed)
+    return draw_one(figure, folder)
+
+
 def _drawn(figure: Figure, folder: Path | None, elsewhere: Future[str] | None) -> str:
     if elsewhere is not None and not elsewhere.cancel():
-        # Pickle tells of a local function by any of these; a true fault of the figure shows again below.
-        with suppress(BrokenProcessPool, PicklingError, AttributeError, TypeError):
+        with suppress(BrokenProcessPool):
             return elsewhere.result()
     return draw_one(figure, folder)
 

@@ -55,7 +55,9 @@ def interval_log_rank(
     Sun J. Stat Med 1996;15:1387-1395 (scores); Fay MP, Shaw PA. J Stat Softw 2010;36(2):1-34 (permutation form).
     """
     seen = observed(left, right)
-    names, code = np.unique(np.asarray(group).astype(str), return_inverse=True)
+    values, member = np.unique(np.asarray(group), return_inverse=True)
+    names, order = np.unique(values.astype(str), return_inverse=True)
+    code = order[member]
     if len(code) != len(seen.start):
         raise AuditError(f"group and days differ in length: {len(code)}, {len(seen.start)}")
     if len(names) < 2:
@@ -112,14 +114,16 @@ def _statistic(score: np.ndarray, codes: np.ndarray, groups: int) -> np.ndarray:
 
 
 def _dealings(code: np.ndarray, owner: np.ndarray, draws: int, rng: np.random.Generator) -> Iterator[np.ndarray]:
-    one_group = np.array([len(set(code[owner == who].tolist())) == 1 for who in range(owner.max() + 1)])
-    whole = np.array([code[np.argmax(owner == who)] for who in range(owner.max() + 1)])
+    count = int(owner.max()) + 1
+    whole = np.zeros(count, dtype=code.dtype)
+    whole[owner] = code
+    mixed = np.unique(owner[code != whole[owner]])  # animals with cases in several groups
+    one_group = np.setdiff1d(np.arange(count), mixed)
     for begin in range(0, draws, BLOCK):
-        count = min(BLOCK, draws - begin)
-        labels = np.tile(whole, (count, 1))
+        labels = np.tile(whole, (min(BLOCK, draws - begin), 1))
         labels[:, one_group] = rng.permuted(labels[:, one_group], axis=1)
         dealt = labels[:, owner]
-        for who in np.flatnonzero(~one_group):
+        for who in mixed:
             rows = np.flatnonzero(owner == who)
-            dealt[:, rows] = rng.permuted(np.tile(code[rows], (count, 1)), axis=1)
+            dealt[:, rows] = rng.permuted(np.tile(code[rows], (len(dealt), 1)), axis=1)
         yield dealt

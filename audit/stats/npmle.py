@@ -141,8 +141,16 @@ def innermost(seen: Intervals, cut: float | None = None) -> Cells:
     start, end = undivided(starts, ends)
     first = np.searchsorted(start, seen.start)
     stop = np.searchsorted(end, seen.end, side="right")
-    key, row = np.unique(first * (len(start) + 1) + stop, return_inverse=True)
-    return Cells(start, end, key // (len(start) + 1), key % (len(start) + 1), np.bincount(row, seen.weight))
+    width = len(start) + 1
+    run = first * width + stop
+    if width**2 < len(run):  # few cells: count without sorting
+        table = np.bincount(run, seen.weight)
+        key = np.flatnonzero(table)
+        count = table[key]
+    else:
+        key, row = np.unique(run, return_inverse=True)
+        count = np.bincount(row, seen.weight)
+    return Cells(start, end, key // width, key % width, count)
 
 
 def undivided(starts: np.ndarray, ends: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -45,10 +45,10 @@ def percent_take(
 
     Limits are quantiles of the mean under random weights of the animals (Rubin DB. Ann Stat 1981;9:130-134, the
     Bayesian bootstrap) with half an animal at 0 and half at 100 percent added, which stand for failures and full takes
-    not yet seen: where every take is 0 or 100 they are Jeffreys' limits of the share. Resampling the seen alone (BCa) is
-    far too short for few animals, as a total loss may be yet to come (measured with one failure in seven, nominal
-    0.95: 8 animals 0.72, 20 animals 0.92; this interval 0.97 and 0.97). When the animals are all alike the interval is as
-    far as the mean could move if the largest share of other animals that n alike ones leave open,
+    not yet seen: where every take is 0 or 100 they are Jeffreys' limits of the share. Resampling the seen alone (BCa)
+    is far too short for few animals, as a total loss may be yet to come (measured with one failure in seven, nominal
+    0.95: 0.72 with 8 animals, 0.92 with 20; these limits 0.97 and 0.97). When the animals are all alike the interval
+    is as far as the mean could move if the largest share of other animals that n alike ones leave open,
     1 - (1 - level) ** (1 / n), had 0 or 100 percent.
 
     >>> take = percent_take([100] * 12, generator=np.random.default_rng(1))

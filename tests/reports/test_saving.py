@@ -9,7 +9,7 @@ from plotnine import scale_x_continuous
 from pypdf import PdfReader
 
 from reports.document import Figure
-from reports.saving import SVG, draw, draw_one, start_helper
+from reports.saving import SVG, draw, draw_one, draw_packed, pack, start_helper
 
 
 @pytest.fixture(scope="module")
@@ -30,13 +30,13 @@ def test_second_drawing_and_second_process_give_the_same_bytes(saved, tmp_path):
         assert (folder / f"curve.{kind}").read_bytes() == (tmp_path / f"curve.{kind}").read_bytes()
 
 
-def test_figure_that_cannot_travel_is_drawn_here():
+def test_a_figure_with_functions_of_its_own_travels_to_the_other_process():
     plain = step_figure("plain")
     local = Figure(
         "local", "", "", "", plain.plot + scale_x_continuous(labels=lambda days: [f"d{day:g}" for day in days])
     )
     with start_helper() as helper:
-        helper.submit(abs, 1).result()
+        assert helper.submit(draw_packed, pack(local), None).result() == draw_one(local)
         assert "d20</text>" in draw([plain, local], None, helper)["local"]
 
 

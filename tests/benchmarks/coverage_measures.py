@@ -1,0 +1,337 @@
+"""For each method one invented practice, and whether the interval held the truth or the test rejected."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from math import inf, log
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import log_ndtr, ndtr
+
+from audit.results import Estimate
+from audit.stats.aft import aft
+from audit.stats.competing import _Incidence as Incidence  # a truth is in the interval if its own likelihood is near
+from audit.stats.competing import competing_quantile_interval, competing_share_interval
+from audit.stats.exact import follow_up, one_sample_log_rank
+from audit.stats.gray import gray_test
+from audit.stats.hodges_lehmann import hodges_lehmann
+from audit.stats.ic_test import interval_log_rank
+from audit.stats.kruskal import kruskal_wallis
+from audit.stats.median import median_interval
+from audit.stats.ordinal import superiority, superiority_p
+from audit.stats.percent import percent_take
+from audit.stats.pooling import pooled_shares
+from audit.stats.profile import SETTLED, allowance, quantile_interval
+from audit.stats.proportions import clustered_share, newcombe_difference, permutation_p
+from audit.stats.recurrent import mean_cumulative, phase_rates
+from audit.stats.restricted_mean import restricted_mean
+from tests.benchmarks.coverage_practice import (
+    EXIT,
+    LOG_SD,
+    LOST,
+    MEDIAN,
+    PLANTED,
+    Healing,
+    Setting,
+    alike,
+    healing,
+    median_day,
+    normal,
+    owners,
+    restricted_days,
+    share_healed,
+)
+
+LEVEL = 0.95
+TAKES, TAKES_LESS, HARM = PLANTED.take["mesh_graft"], 0.7, 0.25
+BAND_DAYS = (10, 14, 18, 24, 30, 36, 48, 60)
+Hits = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """
+    One kind of practice to draw, and the share of the runs that it gets (less where a run is slow).
+
+    `run` returns for each quantity 1 where the interval held the truth, or 1 where the test rejected; an average over
+    several intervals lies between.
+    """
+
+    run: Callable[[np.random.Generator, Setting], Hits]
+    animals: tuple[int, ...] = (8, 20, 40, 200)
+    schedules: tuple[str, ...] = ("",)
+    correlations: tuple[float, ...] = (0.0, 0.3, 0.6)
+    portion: float = 1.0
+
+    @property
+    def settings(self) -> tuple[Setting, ...]:
+        """Every practice that it is run in."""
+        return tuple(Setting(n, s, c) for s in self.schedules for c in self.correlations for n in self.animals)
+
+
+def holds(estimate: Estimate, truth: float) -> bool:
+    """Whether the interval holds the truth; an open end holds everything beyond."""
+    low, high = (end if end is not None else side * inf for end, side in ((estimate.low, -1), (estimate.high, 1)))
+    return low - 1e-9 <= truth <= high + 1e-9
+
+
+def halves(setting: Setting) -> tuple[int, int]:
+    """The animals of two groups of one practice."""
+    return setting.animals // 2, setting.animals - setting.animals // 2
+
+
+def by_animal(rng: np.random.Generator, setting: Setting, animals: int, chance: float) -> tuple[NDArray, NDArray]:
+    """Yes outcomes and grafts of each animal."""
+    animal = owners(rng, setting, animals)
+    return np.bincount(animal, alike(rng, animal, setting.correlation, chance)).astype(int), np.bincount(animal)
+
+
+def shares(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Shares clustered by animal, as take and complications are counted, and two groups of them."""
+    took, harmed = (clustered_share(*by_animal(rng, setting, setting.animals, p)).estimate for p in (TAKES, HARM))
+    first, second = halves(setting)
+    here, there = by_animal(rng, setting, first, TAKES), by_animal(rng, setting, second, TAKES_LESS)
+    difference = newcombe_difference(clustered_share(*here).estimate, clustered_share(*there).estimate)
+    same = by_animal(rng, setting, second, TAKES)
+    return {
+        "share with take": holds(took, TAKES),
+        "share with a complication": holds(harmed, HARM),
+        "difference of two shares": holds(difference, TAKES - TAKES_LESS),
+        "test: two shares": permutation_p(here, same, generator=rng, draws=999)[0] <= 0.05,
+    }
+
+
+def pooled(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Five locations with unlike shares and unlike numbers of cases, one graft an animal."""
+    truth = np.array([0.92, 0.88, 0.85, 0.75, 0.70])
+    cases = rng.multinomial(setting.animals, [0.1, 0.35, 0.2, 0.25, 0.1])
+    found = pooled_shares(list("abcde"), rng.binomial(cases, truth), cases)
+    return {
+        "partially pooled shares, average": np.mean([holds(e, t) for e, t in zip(found.levels, truth, strict=True)])
+    }
+
+
+def percent(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Percent take: mostly near 100, now and then far below."""
+    animal = owners(rng, setting)
+    took = alike(rng, animal, setting.correlation, TAKES)
+    viable = np.where(took, 75 + 25 * rng.beta(3, 1, len(animal)), 74 * rng.beta(1.6, 1.4, len(animal)))
+    truth = TAKES * (75 + 25 * 3 / 4) + (1 - TAKES) * 74 * 1.6 / 3
+    return {"mean percent take": holds(percent_take(viable, animals=animal, generator=rng).mean, truth)}
+
+
+def design_effect(seen: Healing) -> float:
+    """As the audit finds it: the largest of the shares surely healed by day 21 and by day 42."""
+    effects = [1.0]
+    for day in (21, 42):
+        yes = (seen.cause == 1) & (seen.right <= day)
+        known = yes | (seen.left >= day) | ((seen.cause == 2) & (seen.right <= day))
+        if known.any():
+            grafts = np.bincount(seen.animal, known)
+            effects.append(clustered_share(np.bincount(seen.animal, yes), grafts).design_effect)
+    return max(effects)
+
+
+def held(curve: Incidence, day: float, truth: float, drop: float) -> bool:
+    """Whether the profile-likelihood interval of the share on this day holds the truth, at a tenth of its cost."""
+    low, high = curve.share(day)
+    return low - SETTLED <= truth <= high + SETTLED or curve.loglik - curve.profile(day)(truth)[0] <= drop
+
+
+HEALED = {day: share_healed(day) for day in (21, 42, *BAND_DAYS)}
+HALF_HEALED = median_day()
+
+
+def healed(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Healing with competing exits, read as the audit reads it."""
+    seen = healing(rng, setting)
+    drop = allowance(LEVEL, design_effect(seen), inf).drop
+    curve = Incidence.of_cause(seen.left, seen.right, seen.cause, 1, None)
+    return {
+        "healed by day 21": held(curve, 21, HEALED[21], drop),
+        "healed by day 42": held(curve, 42, HEALED[42], drop),
+        "median day of healing": held(curve, HALF_HEALED, 0.5, drop),
+        "band of the curve, average": np.mean([held(curve, day, HEALED[day], drop) for day in BAND_DAYS]),
+    }
+
+
+def healed_in_full(rng: np.random.Generator, setting: Setting) -> Hits:
+    """The same by the public functions, to check the short way above; slow."""
+    seen = healing(rng, setting)
+    rows, options = (seen.left, seen.right, seen.cause), {"design_effect": design_effect(seen)}
+    return {
+        "healed by day 21": holds(competing_share_interval(*rows, 21, **options), HEALED[21]),
+        "healed by day 42": holds(competing_share_interval(*rows, 42, **options), HEALED[42]),
+        "median day of healing": holds(competing_quantile_interval(*rows, 0.5, **options), HALF_HEALED),
+    }
+
+
+DONOR_MEDIAN = 11.0
+
+
+def donor(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Donor sites: quick to heal, without exits; each site counts for itself, as in the audit."""
+    seen = healing(rng, setting, median=DONOR_MEDIAN, exits=0)
+    found = quantile_interval(seen.left, seen.right, 0.5)
+    return {"median day of donor healing": holds(found, DONOR_MEDIAN)}
+
+
+def restricted(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Mean days up to day 60; 200 bootstrap draws instead of 2,000."""
+    seen = healing(rng, setting, exits=0)
+    found = restricted_mean(seen.left, seen.right, 60, rng, animal=seen.animal, draws=200)
+    return {"mean days to healing up to day 60": holds(found, RESTRICTED)}
+
+
+RESTRICTED = restricted_days(60)
+
+
+def followed(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Watched for 60 to 180 days unless lost or dead; death censors the follow-up."""
+    n = setting.animals
+    watched = np.minimum(rng.integers(60, 181, n), np.ceil(rng.exponential(1 / LOST, n)))
+    dead = np.ceil(rng.exponential(1 / EXIT, n))
+    found = follow_up(np.minimum(watched, dead), dead < watched)
+    low = -inf if found.low is None else found.low
+    high = inf if found.high is None else found.high
+    return {"median follow-up": low <= FOLLOWED <= high}
+
+
+def _median_follow_up() -> float:
+    days = np.arange(1, 181)
+    beyond = np.exp(-LOST * days) * (1 - np.clip((days - 59) / 121, 0, 1))
+    return float(days[np.argmax(beyond <= 0.5)])
+
+
+FOLLOWED = _median_follow_up()
+RATES = (0.5, 0.3, 0.2, 0.1)
+DAILY = np.repeat(RATES, [8, 7, 7, 99])
+
+
+def bandages(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Bandage changes at a rate that falls by phase and differs between grafts, until healed or lost."""
+    animal = owners(rng, setting)
+    grafts = len(animal)
+    eager = np.exp(0.5 * normal(rng, animal, setting.correlation) - 0.125)
+    ends = np.minimum(MEDIAN * np.exp(LOG_SD * rng.standard_normal(grafts)), rng.exponential(1 / LOST, grafts))
+    ends = np.clip(np.ceil(ends), 1, 120)
+    changes = rng.poisson(eager[:, None] * DAILY) * (np.arange(121) <= ends[:, None])
+    graft, day = np.nonzero(changes)
+    seen = np.repeat(graft, changes[graft, day]), np.repeat(day, changes[graft, day]), np.arange(grafts), ends
+    curve = mean_cumulative(*seen, clusters=animal)
+    truth = np.cumsum(DAILY)
+    at = [(np.searchsorted(curve.day, d, side="right") - 1, truth[d]) for d in (7, 14, 21) if d <= ends.max()]
+    rates = [(e, r) for e, r in zip(phase_rates(*seen, clusters=animal), RATES, strict=True) if e.value is not None]
+    return {
+        "mean bandage changes by day 7, 14, 21, average": np.mean(
+            [i >= 0 and curve.low[i] <= mean <= curve.high[i] for i, mean in at]
+        ),
+        "bandage changes a day in a phase, average": np.mean([holds(e, rate) for e, rate in rates]),
+    }
+
+
+def middle(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Measured values of one graft an animal."""
+    return {
+        "median of measured values": holds(
+            median_interval(np.exp(rng.standard_normal(setting.animals)), quantity=""), 1
+        )
+    }
+
+
+CUTS, SHIFT = np.array([-1.2, -0.4, 0.3, 1.2]), 0.7
+
+
+def _superior() -> float:
+    first, second = (np.diff(np.concatenate(([0.0], ndtr(CUTS - shift), [1.0]))) for shift in (SHIFT, 0))
+    return float(first @ (np.concatenate(([0.0], np.cumsum(second)[:-1])) + second / 2))
+
+
+SUPERIOR = _superior()
+
+
+def grades(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Grades of five steps in two groups with a difference, and in two and three groups without."""
+
+    def graded(animals: int, shift: float = 0.0) -> tuple[NDArray, NDArray]:
+        animal = owners(rng, setting, animals)
+        return np.searchsorted(CUTS, normal(rng, animal, setting.correlation) + shift), animal
+
+    first, second = halves(setting)
+    (a, a_animal), (b, b_animal), (c, c_animal) = graded(first, SHIFT), graded(second), graded(first)
+    found = superiority(a, b, first_animals=a_animal, second_animals=b_animal + first)
+    animals = {"first_animals": c_animal, "second_animals": b_animal + first}
+    sizes = [len(part) for part in np.array_split(np.arange(setting.animals), 3)]
+    three, homes = zip(*(graded(size) for size in sizes), strict=True)
+    homes = [home + 1000 * k for k, home in enumerate(homes)]
+    return {
+        "probability of superiority": holds(found, SUPERIOR),
+        "test: two groups of grades": superiority_p(c, b, **animals, generator=rng, draws=999)[0] <= 0.05,
+        "test: three groups of grades": kruskal_wallis(three, animals=homes, generator=rng, draws=199).p <= 0.05,
+    }
+
+
+def shifted(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Scores on a scale with equal steps in two groups, one graft an animal."""
+    first, second = halves(setting)
+    found = hodges_lehmann(rng.standard_normal(first) + 1, rng.standard_normal(second))
+    return {"shift of a score": holds(found, 1)}
+
+
+def exact_days(rng: np.random.Generator, setting: Setting) -> tuple[NDArray, NDArray]:
+    """Day of leaving and whether healed, with healing known to the day and loss."""
+    heals = MEDIAN * np.exp(LOG_SD * rng.standard_normal(setting.animals))
+    ends = np.minimum(rng.exponential(1 / LOST, setting.animals), 60.0)
+    return np.minimum(heals, ends), heals <= ends
+
+
+def against(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Observed healings against a benchmark that is true."""
+    day, is_event = exact_days(rng, setting)
+    found = one_sample_log_rank(day, is_event, lambda d: -log_ndtr((log(MEDIAN) - np.log(d)) / LOG_SD))
+    return {"observed over expected": holds(found.ratio, 1), "test: observed against expected": found.p <= 0.05}
+
+
+def curves(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Two groups that heal alike, seen at visits; groups by animal."""
+    seen = healing(rng, setting, exits=0)
+    group = (seen.animal % 2).astype(str)
+    found = interval_log_rank(seen.left, seen.right, group, rng, animal=seen.animal, draws=199)
+    return {"test: healing curves of two groups": found.p <= 0.05}
+
+
+def incidences(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Two groups with the same incidence of healing on exact days, other exits competing."""
+    day, is_event = exact_days(rng, setting)
+    leaves = rng.exponential(1 / (5 * EXIT), setting.animals)
+    cause = np.where(leaves < day, 2, is_event)
+    found = gray_test(np.ceil(np.minimum(day, leaves)), cause, np.arange(setting.animals) % 2, rng, draws=199)
+    return {"test: incidence of two groups": found.p <= 0.05}
+
+
+def ratios(rng: np.random.Generator, setting: Setting) -> Hits:
+    """The time ratio of a factor that half of the animals have, days seen at visits."""
+    seen = healing(rng, setting, exits=0, slower=np.where(np.arange(setting.animals) % 2, 1.3, 1.0))
+    has = (seen.animal % 2)[:, None]
+    fit = aft(seen.left, seen.right, has, ["factor"], distribution="log-normal", animal=seen.animal)
+    return {"time ratio of a factor": holds(fit.time_ratios[0], 1.3)}
+
+
+VISITS = ("sparse", "weekly", "dense")
+MEASURES = (
+    Measure(shares),
+    Measure(percent),
+    Measure(pooled, correlations=(0.0,)),
+    Measure(healed, schedules=VISITS),
+    Measure(donor, schedules=("weekly", "dense")),
+    Measure(restricted, schedules=("weekly", "dense"), correlations=(0.0, 0.6), portion=0.2),
+    Measure(ratios, animals=(20, 40, 200), schedules=("weekly",), correlations=(0.0, 0.6)),
+    Measure(bandages),
+    Measure(grades),
+    Measure(shifted, correlations=(0.0,)),
+    Measure(middle, correlations=(0.0,)),
+    Measure(followed, correlations=(0.0,)),
+    Measure(against, correlations=(0.0,)),
+    Measure(curves, animals=(20, 40, 200), schedules=("weekly", "dense"), correlations=(0.0, 0.6)),
+    Measure(incidences, animals=(20, 40, 200), correlations=(0.0,), portion=0.5),
+)

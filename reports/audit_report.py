@@ -1,5 +1,6 @@
 """The audit report: every section in the order of reading, the page, and each figure and table as a file."""
 
+from importlib.metadata import version
 from pathlib import Path
 
 from audit.analyses.audit import Audit, run_audit
@@ -20,12 +21,14 @@ from reports.sections.take import take_section, take_sentences
 from reports.sections.yardsticks import yardstick_section, yardstick_sentences
 from reports.tables import write_csv
 from reports.to_html import to_html
+from reports.wording import count
 
 
 def audit_report(audit: Audit, *, invented: bool = False) -> Report:
     """The document, before it has a format."""
     protocol = audit.protocol
     flow = flow_section(audit.flow)
+    last = audit.fingerprints[-1][:16] if audit.fingerprints else "none"
     return Report(
         protocol.protocol.name,
         "An invented practice: no animal, owner or result in it is real" if invented else protocol.protocol.question,
@@ -56,6 +59,8 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
             ("Cases were found by", protocol.protocol.case_finding.replace("_", " ")),
             ("Protocol", frozen_words(audit)),
             ("Unit", protocol.analysis.unit.replace("_", " ")),
+            ("Data", f"{count(len(audit.fingerprints), 'load')}; fingerprint of the last {last}"),
+            ("Made with", f"Takehold {version('takehold')}, seed {protocol.analysis.seed}"),
         ),
     )
 

@@ -18,10 +18,15 @@ from audit.store import Store
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Audit:
-    """The answers, the protocol they stand under, and the day of the first load (None for an empty store)."""
+    """
+    The answers, the protocol they stand under, and the loads they come from.
+
+    `first_load` is None for an empty store; `fingerprints` has one a load, in order.
+    """
 
     protocol: Protocol
     first_load: date | None
+    fingerprints: tuple[str, ...]
     flow: FlowAnswer
     case_mix: CaseMixAnswer
     take: TakeAnswer
@@ -48,6 +53,7 @@ def run_audit(store: Store, protocol: Protocol) -> Audit:
     return Audit(
         protocol,
         None if loads.empty else loads["loaded_on"].min().date(),
+        tuple(loads["fingerprint"]),
         flow(store, protocol),
         case_mix(store),
         took,

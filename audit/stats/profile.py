@@ -17,11 +17,20 @@ Profile = Callable[[float], Span]  # a share to the log-likelihood of the best c
 
 
 class Allowance(NamedTuple):
-    """How far the log-likelihood may fall inside an interval of this level, and the name of that choice."""
+    """
+    How far the log-likelihood may fall inside an interval of this level, and the name of that choice.
+
+    `edge` is for the one limit of a share that is 0 or 1, where all of the chance lies on one side.
+    """
 
     level: float
     drop: float
+    edge: float
     method: str
+
+    def drops(self, best: Span) -> Span:
+        """The fall allowed below and above the best share."""
+        return self.edge if best[0] >= 1 - SETTLED else self.drop, self.edge if best[1] <= SETTLED else self.drop
 
 
 class Curve(Protocol):
@@ -70,12 +79,14 @@ def share_interval(
 
     The interval holds every share theta whose likelihood, maximised over all curves through theta on that day, falls
     short of the greatest by no more than chance allows: 2 (l_max - l(theta)) / design_effect <= chi-square, 1 df, or
-    F with (1, `degrees`) for few animals.
+    F with (1, `degrees`) for few animals. Where none or all have healed, l_max - l(theta) <= -log(1 - level), which for
+    n cases seen to the end gives the exact one-sided limit 1 - (1 - level) ** (1 / n); chi-square alone would miss a
+    share just beyond its own limit in 0.15 of such practices, however large.
     Cases whose visits straddle the day widen it. `numerator` counts the cases surely healed, `unknown` those that
     the visits cannot tell. Raises as `npmle`, and AuditError for a level or design effect that makes no sense.
 
     Thomas DR, Grunkemeier GL. J Am Stat Assoc 1975;70:865-871 (right-censored days); Murphy SA, van der Vaart AW.
-    J Am Stat Assoc 2000;95:449-465 (profile likelihood).
+    J Am Stat Assoc 2000;95:449-465 (profile likelihood); Louis TA. Am Stat 1981;35:154 (none or all, from memory).
 
     >>> found = share_interval([0, 14, 18, 21], [14, 21, 25, float("inf")], 21)
     >>> round(found.value, 3), round(found.low, 3), round(found.high, 3)
@@ -163,7 +174,7 @@ def profiled_share(
     curve: Curve, day: float, counts: tuple[int, int], quantity: str, unit: str, allowed: Allowance
 ) -> Estimate:
     """Share of any curve on `day` with its interval; `counts` are the sure and the unknown cases."""
-    low, high = _limits(curve, day, allowed.drop, (None, None))
+    low, high = _limits(curve, day, allowed, (None, None))
     value, value_to = curve.share(day)
     if value_to - value < SETTLED:
         value_to = value
@@ -191,7 +202,7 @@ def profiled_band(curve: Curve, days: ArrayLike, allowed: Allowance) -> Band:
     guess: tuple[float | None, float | None] = (None, None)
     for day, key in zip(at.tolist(), place.tolist(), strict=True):
         if key not in found:
-            guess = found[key] = _limits(curve, day, allowed.drop, guess)
+            guess = found[key] = _limits(curve, day, allowed, guess)
     low, high = np.array([found[key] for key in place.tolist()]).reshape(-1, 2).T
     value, value_to = np.array([curve.share(day) for day in at.tolist()]).reshape(-1, 2).T
     return Band(at, value, value_to, low, high, allowed.level, allowed.method)
@@ -209,7 +220,7 @@ def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, allowed: All
         return curve.share(days[i])[side] >= p - SETTLED
 
     def near(i: int) -> bool:
-        return curve.loglik - curve.profile(days[i])(p)[0] <= allowed.drop
+        return holds_share(curve, days[i], p, allowed)
 
     def first_day(holds: Callable[[int], bool]) -> float | None:
         i = _first(len(days), holds)
@@ -235,6 +246,14 @@ def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, allowed: All
     )
 
 
+def holds_share(curve: Curve, day: float, share: float, allowed: Allowance) -> bool:
+    """Whether the interval of the share on `day` holds this share, at a fraction of the cost of its limits."""
+    best = curve.share(day)
+    if best[0] - SETTLED <= share <= best[1] + SETTLED:
+        return True
+    return curve.loglik - curve.profile(day)(share)[0] <= allowed.drops(best)[share > best[1]]
+
+
 def allowance(level: float, design_effect: float, degrees: float) -> Allowance:
     """
     Half the chi-square quantile with 1 degree of freedom, times the design effect.
@@ -248,17 +267,20 @@ def allowance(level: float, design_effect: float, degrees: float) -> Allowance:
         raise AuditError(f"a design effect is at least 1, not {design_effect}; use 1 for one graft an animal")
     if not degrees >= 1:
         raise AuditError(f"degrees of freedom are at least 1, not {degrees}: an interval needs 2 animals or more")
+    edge = -log(1 - level) * design_effect
     if degrees == inf:
-        return Allowance(level, NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2 * design_effect, "profile likelihood")
+        drop = NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2 * design_effect
+        return Allowance(level, drop, max(drop, edge), "profile likelihood")
     from scipy.special import stdtrit  # costs 0.3 s to import
 
     drop = float(stdtrit(degrees, (1 + level) / 2)) ** 2 / 2 * design_effect
-    return Allowance(level, drop, "profile likelihood, F quantile")
+    return Allowance(level, drop, max(drop, edge), "profile likelihood, F quantile")
 
 
-def _limits(curve: Curve, day: float, drop: float, guess: tuple[float | None, float | None]) -> Span:
+def _limits(curve: Curve, day: float, allowed: Allowance, guess: tuple[float | None, float | None]) -> Span:
     profile, best = curve.profile(day), curve.share(day)
-    low, high = (_limit(profile, best[side], curve, drop, side, guess[side]) for side in (0, 1))
+    drops = allowed.drops(best)
+    low, high = (_limit(profile, best[side], curve, drops[side], side, guess[side]) for side in (0, 1))
     return low, high
 
 

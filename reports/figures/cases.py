@@ -62,7 +62,8 @@ def cases_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
     left = left.assign(day=left["exit_day"].astype(float), what=LEFT, text=left["cause"].map(EXITS))
     healed = lines[(lines["cause"] == "healed") & (lines["left_day"] < horizon)]
     healed = healed.assign(to=healed["right"].clip(upper=horizon))
-    watched = pd.concat([points, left]).groupby("y", as_index=False).agg(to=("day", "max")).merge(place, on="y")
+    days = pd.concat([part[["y", "day"]].astype(float) for part in (points, left)])
+    watched = days.groupby("y", as_index=False).agg(to=("day", "max")).merge(place, on="y")
     layers = (
         (watched, geom_segment(aes(0, "y", xend="to", yend="y"), watched, color=UNKNOWN, size=0.3)),
         (healed, geom_segment(aes("left_day", "y", xend="to", yend="y"), healed, color=BAR, size=2.6)),

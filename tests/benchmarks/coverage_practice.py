@@ -98,12 +98,21 @@ def healing(
 
 def share_healed(day: float, *, median: float = MEDIAN, exits: float = EXIT) -> float:
     """The true share healed by a day, whoever has left before never healing; exits come at the end of a day."""
-    days = np.arange(int(day) + 1, dtype=float)
-    ends = np.append(days[1:], day) if day > int(day) else days[1:]
-    begins = days[: len(ends)]
+    begins, below = _by_day(day, median)
+    return float(np.diff(below) @ np.exp(-exits * begins))
+
+
+def share_left(day: int, *, median: float, exits: float) -> float:
+    """The true share that left unhealed by the end of a whole day."""
+    begins, below = _by_day(day, median)
+    return float((1 - below[1:]) @ (np.exp(-exits * begins) - np.exp(-exits * (begins + 1))))
+
+
+def _by_day(day: float, median: float) -> tuple[Days, Days]:
+    """Whole days up to a day, and the share whose wound needs no longer than each and than the day itself."""
+    begins = np.arange(np.ceil(day))
     with np.errstate(divide="ignore"):
-        below = [ndtr((np.log(at) - log(median)) / LOG_SD) for at in (begins, ends)]
-    return float((below[1] - below[0]) @ np.exp(-exits * begins))
+        return begins, ndtr((np.log(np.append(begins, day)) - log(median)) / LOG_SD)
 
 
 def median_day(*, median: float = MEDIAN, exits: float = EXIT) -> float:

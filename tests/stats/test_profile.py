@@ -1,4 +1,4 @@
-from math import exp, log
+from math import log
 
 import numpy as np
 import pytest
@@ -34,8 +34,8 @@ def test_complete_days_give_the_binomial_likelihood_interval(healed, n):
     assert (found.value, found.numerator, found.denominator, found.unknown) == (healed / n, healed, n, 0)
 
 
-def test_none_and_all_healed_have_an_informative_interval():
-    edge = 1 - exp(-CHI2 / 2 / 20)  # (1 - theta)^20 falls short by the chi-square
+def test_none_and_all_healed_have_the_exact_one_sided_limit():
+    edge = 1 - 0.05 ** (1 / 20)  # (1 - theta)^20 = 0.05
     none = share_interval([21] * 20, [INF] * 20, 21)
     every = share_interval([0] * 20, [14] * 20, 21)
     assert (none.value, *limits(none)) == pytest.approx((0, 0, edge), abs=1e-6)
@@ -107,8 +107,9 @@ def test_design_effect_of_two_undoes_counting_each_case_twice():
 
 def test_few_animals_use_the_f_quantile():
     # t(7)^2 = F(1, 7) has its 95 % point at 2.364624^2 (any table of Student's t).
-    found = share_interval([21] * 8, [INF] * 8, 21, degrees=7)
-    assert found.high == pytest.approx(1 - exp(-(2.364624**2) / 2 / 8), abs=1e-6)
+    found = share_interval([0] * 2 + [21] * 6, [14] * 2 + [INF] * 6, 21, degrees=7)
+    high = brentq(lambda share: binomial_fall(2, 8, share) - 2.364624**2, 0.25, 1 - 1e-9)
+    assert found.high == pytest.approx(high, abs=1e-6)
     assert found.method == "profile likelihood, F quantile"
 
 

@@ -36,7 +36,7 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
         (
             flow.sentences[0],
             *take_sentences(audit.take, protocol),
-            *healing_sentences(audit.healing),
+            *healing_sentences(audit.healing, protocol.analysis.smallest_percentage),
             *complication_sentences(audit.complications, protocol),
             *score_sentences(audit.scores),
             *yardstick_sentences(audit.yardsticks, "healed_by", "take"),

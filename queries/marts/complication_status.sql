@@ -54,9 +54,9 @@ summed as (
         max(case grade when 'minor' then 1 when 'major' then 2 when 'catastrophic' then 3 end)
             filter (where is_meant and first_seen_day <= protocol.complication_by) as worst,
         count(*) filter (where is_ungraded and first_seen_day <= protocol.complication_by) as ungraded,
-        min(first_seen_day) filter (
+        count(*) filter (
             where is_meant and last_free_day < protocol.complication_by and first_seen_day > protocol.complication_by
-        ) as perhaps_day
+        ) as perhaps
     from answered
     cross join protocol
     group by answered.case_code, answered.question
@@ -93,11 +93,11 @@ judged as (
     select
         followed.*,
         question.question,
-        case coalesce(summed.worst, 0) when 1 then 'minor' when 2 then 'major' when 3 then 'catastrophic' end as worst_grade,
+        case summed.worst when 1 then 'minor' when 2 then 'major' when 3 then 'catastrophic' end as worst_grade,
         coalesce(summed.complications, 0) as complications,
-        coalesce(summed.events, 0) as events,
-        coalesce(summed.ungraded, 0) as ungraded,
-        summed.perhaps_day
+        summed.events,
+        summed.ungraded,
+        summed.perhaps
     from followed
     cross join question
     left join summed using (case_code, question)
@@ -115,7 +115,7 @@ select
         when status = 'excluded' then 'excluded'
         when events > 0 then 'sure_yes'
         when question = 'infection_donor' and not has_donor_site then 'excluded'
-        when ungraded > 0 or perhaps_day is not null or followed_to < by_day then 'cannot_tell'
+        when ungraded > 0 or perhaps > 0 or followed_to < by_day then 'cannot_tell'
         else 'sure_no'
     end as status,
     case
@@ -123,7 +123,7 @@ select
         when events > 0 then null
         when question = 'infection_donor' and not has_donor_site then 'no donor site'
         when ungraded > 0 then 'a complication without a grade'
-        when perhaps_day is not null then 'first seen later, may have begun by day ' || by_day
+        when perhaps > 0 then 'first seen later, may have begun by day ' || by_day
         when followed_to < by_day then 'not followed to day ' || by_day
     end as reason,
     worst_grade,

@@ -1,6 +1,7 @@
 """The section on complications."""
 
 from audit.analyses.complications import ComplicationAnswer
+from audit.analyses.groups import GroupShare
 from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
@@ -23,18 +24,29 @@ QUESTIONS = {
 def complication_sentences(answer: ComplicationAnswer, protocol: Protocol) -> tuple[str, ...]:
     """One sentence a species: any, and major or worse, by the protocol's day."""
     found = dict(answer.overall)
-    sentences = []
-    for any_group in found["any"]:
-        worse = next((g for g in found["major_or_worse"] if g.species == any_group.species), None)
-        smallest = protocol.analysis.smallest_percentage
-        known = "none is known" if any_group.share is None else wording.share(any_group.share.estimate, smallest)
-        major = "unknown" if worse is None or worse.share is None else wording.share(worse.share.estimate, smallest)
-        unknown = len(any_group.cases.cannot_tell)
-        sentences.append(
-            f"{SPECIES[any_group.species]}: by day {answer.by_day}, {known} had a complication of any kind, and {major} a "
-            f"major one or worse{f'; {unknown} were not watched so long' if unknown else ''}."
+    return tuple(
+        _sentence(
+            group,
+            next((g for g in found["major_or_worse"] if g.species == group.species), None),
+            answer.by_day,
+            protocol,
         )
-    return tuple(sentences)
+        for group in found["any"]
+    )
+
+
+def _sentence(group: GroupShare, worse: GroupShare | None, by_day: int, protocol: Protocol) -> str:
+    species, smallest = SPECIES[group.species], protocol.analysis.smallest_percentage
+    if group.share is None:
+        return f"{species}: none of {wording.count(group.cases.asked, 'case')} was watched to day {by_day}, so complications cannot be told."
+    major = (
+        ""
+        if worse is None or worse.share is None
+        else (f", and {wording.share(worse.share.estimate, smallest)} a major one or worse")
+    )
+    unknown = len(group.cases.cannot_tell)
+    short = f"; {unknown} {'was' if unknown == 1 else 'were'} not watched so long" if unknown else ""
+    return f"{species}: by day {by_day}, {wording.share(group.share.estimate, smallest)} had a complication of any kind{major}{short}."
 
 
 def complication_section(answer: ComplicationAnswer, protocol: Protocol) -> Section:

@@ -15,19 +15,28 @@ QUESTIONS = {
 }
 
 
-def healing_sentences(answer: HealingAnswer) -> tuple[str, ...]:
+def healing_sentences(answer: HealingAnswer, smallest: int) -> tuple[str, ...]:
     """One sentence a species: the share of grafts healed by the first asked day, with counts, and the median."""
     found = []
     for curve in answer.overall:
         day, group, estimate = curve.shares[0]
         cases = group.cases
+        told = f"too few for a percentage ({wording.share_interval(estimate)})"
+        if cases.asked >= smallest:
+            told = f"the estimate is {_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})"
         found.append(
             f"{SPECIES[curve.species]}: by day {day}, {len(cases.sure_yes)} of {wording.count(cases.asked, 'free graft')} had "
-            f"surely healed, {len(cases.sure_no)} surely not, and {len(cases.cannot_tell)} cannot be told; the estimate is "
-            f"{_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)}). Median: "
-            f"{wording.time(curve.median)}."
+            f"surely healed, {len(cases.sure_no)} surely not, and {len(cases.cannot_tell)} cannot be told; {told}. Median: "
+            f"{median_words(curve)}."
         )
     return tuple(found) or ("No free graft was followed.",)
+
+
+def median_words(curve: HealingCurve) -> str:
+    """The median day and its interval, or that the visits say nothing of it."""
+    median = curve.median
+    nothing = not median.value and median.value_to is None and not median.low and median.high is None
+    return "cannot be told" if nothing else wording.time(median)
 
 
 def _share(low: float | None, high: float | None) -> str:
@@ -44,7 +53,7 @@ def healing_section(answer: HealingAnswer, protocol: Protocol) -> Section:
         "healing",
         "Time to healing",
         "By when are our grafts healed, and how do we know?",
-        healing_sentences(answer),
+        healing_sentences(answer, protocol.analysis.smallest_percentage),
         healing_figures(answer),
         (_days(curves, protocol), _medians(curves), _ends(curves, protocol)),
         (
@@ -113,7 +122,7 @@ def _medians(curves: tuple[HealingCurve, ...]) -> Table:
             Column("Animals", align="right"),
             Column("Median day (interval)"),
         ),
-        tuple((_name(c), str(len(c.codes)), str(c.animals), wording.time(c.median)) for c in curves),
+        tuple((_name(c), str(len(c.codes)), str(c.animals), median_words(c)) for c in curves),
         ("The median is a range where visits leave it open, and not reached where fewer than half were seen to heal.",),
     )
 

@@ -18,7 +18,10 @@ def answers(store):
 
 
 def reasons(store):
-    return dict(found(store, "complication_status", "question", "reason"))
+    """Reason by question of the only case."""
+    rows = found(store, "complication_status", "question", "reason")
+    assert len(rows) == len(QUESTIONS)
+    return dict(rows)
 
 
 def plant_followed(store):
@@ -128,7 +131,8 @@ def test_each_question_about_a_followed_case(store, row, answered):
 
 def test_why_a_complication_cannot_be_told(store):
     plant_followed(store)
-    plant(store, "complications", action=None)
+    plant(store, "donor_sites", donor=2)
+    plant(store, "complications", action=None, first_seen_day=30)
     plant(
         store, "complications", complication="inclusion_cyst", action=["re_suture"], first_seen_day=40, last_free_day=20
     )
@@ -144,11 +148,11 @@ def test_why_a_complication_cannot_be_told(store):
 def test_number_and_worst_grade_are_of_the_question_by_the_day(store):
     plant_followed(store)
     plant(store, "complications", action=["none"])
-    plant(store, "complications", complication="abscess", action=["drainage"])
-    plant(store, "complications", complication="inclusion_cyst", action=["amputation"], first_seen_day=60)
+    plant(store, "complications", complication="abscess", action=["drainage"], first_seen_day=30)
+    plant(store, "complications", complication="inclusion_cyst", action=["amputation"], first_seen_day=31)
 
     rows = found(store, "complication_status", "question", "complications", "worst_grade")
-    assert {question: (n, worst) for question, n, worst in rows if n} == {
+    assert {question: (n, worst) for question, n, worst in rows} == dict.fromkeys(QUESTIONS, (0, None)) | {
         "any": (2, "major"),
         "other_than_graft_loss": (2, "major"),
         "major_or_worse": (1, "major"),
@@ -184,6 +188,11 @@ def test_an_exit_may_itself_be_a_complication(store, exit_reason, answered):
 FOLLOWED = [
     ([{"table": "visits", "visit_day": 30}], None),
     ([{"table": "visits", "visit_day": 30, "contact": "phone"}], None),
+    ([{"table": "visits", "visit_day": 30}, {"table": "visits", "visit_day": 4}], None),
+    (
+        [{"table": "visits", "visit_day": 9}, {"table": "exits", "last_seen_day": 30, "exit_reason": "died_unrelated"}],
+        None,
+    ),
     ([{"table": "visits", "visit_day": 29}], "not followed to day 30"),
     ([{"table": "exits", "exit_reason": "healed_and_followed", "exit_day": 30}], None),
     ([{"table": "exits", "exit_reason": "healed_then_lost", "exit_day": 30}], "not followed to day 30"),
@@ -207,6 +216,7 @@ def test_infection_of_a_donor_site_is_asked_only_where_there_is_one(store):
     plant(store, "exits")
 
     rows = found(store, "complication_status", "question", "status", "reason")
+    assert len(rows) == len(QUESTIONS)
     assert [row for row in rows if row[1] == "excluded"] == [("infection_donor", "excluded", "no donor site")]
 
 

@@ -27,13 +27,14 @@ def test_only_looks_move_the_ends(store):
     plant_case(store)
     look(store, 0, "yes")
     look(store, 7, "no")
+    look(store, 8, "no", graft_visible=None)
     look(store, 9, "no", graft_visible=False)
     look(store, 10, None, absent=["epithelialised=not_assessable"])
     look(store, 12, "no", contact="phone")
     look(store, 15, "yes", contact="other_practice_report")
     look(store, 18, "yes", contact="owner_photo")
 
-    assert found(store, "healing", *SPAN) == [(7, 18, False, None, None, "healed", "eligible", None)]
+    assert found(store, "healing", *SPAN) == [(8, 18, False, None, None, "healed", "eligible", None)]
 
 
 def test_never_seen_is_censored_on_day_zero(store):

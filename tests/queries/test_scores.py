@@ -36,7 +36,7 @@ def test_one_row_an_item_whether_rated_or_not(store):
         "scored",
         None,
     )
-    assert {row[-2:] for row in rows[1:]} == {("not_scored", "no rating")}
+    assert {(row[7], row[8], *row[-2:]) for row in rows[1:]} == {(None, 0, "not_scored", "no rating")}
 
 
 @pytest.mark.parametrize(
@@ -87,6 +87,16 @@ def test_the_latest_rating_tells_why_there_is_no_grade(store):
     plant_case(store)
     rate(store, 2, photo_day=60)
     rate(store, 2, photo_day=100, clipped="clipped")
+
+    assert hair(store, "status", "reason") == [("not_scored", "clipped")]
+    assert set(found(store, "score", "reason")) == {("clipped",), ("no rating",)}
+    assert len(found(store, "score")) == ITEMS
+
+
+def test_of_two_reasons_of_one_day_the_same_is_always_told(store):
+    plant_case(store)
+    rate(store, 2, 1, rater_role="owner")
+    rate(store, 2, 2, clipped="clipped")
 
     assert hair(store, "status", "reason") == [("not_scored", "clipped")]
 

@@ -306,6 +306,7 @@ THEATRE = Table("theatre_list", "Theatre list", "one row a planned operation; us
           identity="date", stored="surgery_month"),
 ))  # fmt: skip
 
+
 @dataclass(frozen=True, slots=True)
 class Derived:
     """A whole-number column that the intake works out from the dates before it drops them."""

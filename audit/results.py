@@ -1,12 +1,45 @@
 """The frozen values that statistics return and that words, tables and figures are made from."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Span = tuple[float, float]
 
 
+class Tidy:
+    """A result that a notebook shows as a table: `frame` is tidy, one row an estimate, a day or a mass."""
+
+    __slots__ = ()
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """The result as a tidy frame; its columns stand in the docstring of the result."""
+        raise NotImplementedError
+
+    def _repr_html_(self) -> str:
+        return self.frame.to_html(index=False)
+
+
+class TidyArrays(Tidy):
+    """A dataclass whose arrays, all of one length, are the columns of its frame under their own names."""
+
+    __slots__ = ()
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row an entry of the arrays."""
+        import pandas as pd
+
+        values = {field.name: getattr(self, field.name) for field in fields(self)}  # type: ignore[arg-type]
+        return pd.DataFrame({name: value for name, value in values.items() if hasattr(value, "dtype")})
+
+
 @dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Tidy):
     """
     One estimate with all that a reader needs to judge it.
 
@@ -33,6 +66,25 @@ class Estimate:
     def is_point(self) -> bool:
         """True where the data settle the estimate to one value."""
         return self.value is not None and self.value == self.value_to
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row with `TIDY_COLUMNS`."""
+        return tidy([self])
+
+
+TIDY_COLUMNS = (
+    "term", "estimate", "estimate_to", "low", "high", "level", "method", "unit", "events", "n", "animals", "unknown",
+)  # fmt: skip
+
+
+def tidy(estimates: Iterable[Estimate]) -> "pd.DataFrame":
+    """One row an estimate, with `TIDY_COLUMNS`: events are the numerator, n the denominator."""
+    import pandas as pd  # half a second to import, so only for who asks for a frame
+
+    names = ("quantity", "value", "value_to", "low", "high", "level", "method", "unit", "numerator", "denominator")
+    rows = [[getattr(estimate, name) for name in (*names, "animals", "unknown")] for estimate in estimates]
+    return pd.DataFrame(rows, columns=list(TIDY_COLUMNS))
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,10 @@ from reports.saving import draw, start_helper
 from reports.sections.bandages import bandage_section
 from reports.sections.case_mix import case_mix_section
 from reports.sections.complications import complication_section, complication_sentences
+from reports.sections.course import course_section
 from reports.sections.definitions import definition_sections
 from reports.sections.donor import donor_section
+from reports.sections.factors import factor_section
 from reports.sections.flow import flow_section
 from reports.sections.healing import healing_section, healing_sentences
 from reports.sections.scores import score_section, score_sentences
@@ -47,11 +49,13 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
             case_mix_section(audit.case_mix),
             take_section(audit.take, protocol),
             healing_section(audit.healing, protocol),
-            score_section(audit.scores),
+            course_section(audit.course),
+            score_section(audit.scores, audit.agreement),
             complication_section(audit.complications, protocol),
             donor_section(audit.donor, protocol),
             bandage_section(audit.bandages),
             yardstick_section(audit.yardsticks, protocol),
+            factor_section(audit.factors),
         ),
         definition_sections(protocol, audit.healing),
         (

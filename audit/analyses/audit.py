@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 from datetime import date
 
+from audit.analyses.agreement import ItemAgreement, agreement
 from audit.analyses.bandages import BandageAnswer, bandages
 from audit.analyses.case_mix import CaseMixAnswer, case_mix
 from audit.analyses.complications import ComplicationAnswer, complications
+from audit.analyses.course import CourseAnswer, course
 from audit.analyses.donor import DonorAnswer, donor
+from audit.analyses.factors import FactorAnswer, factors
 from audit.analyses.flow import FlowAnswer, flow
 from audit.analyses.healing import HealingAnswer, healing
 from audit.analyses.scores import ScoreAnswer, scores
@@ -35,6 +38,9 @@ class Audit:
     complications: ComplicationAnswer
     donor: DonorAnswer
     bandages: BandageAnswer
+    course: CourseAnswer
+    agreement: tuple[ItemAgreement, ...]
+    factors: FactorAnswer
     yardsticks: YardstickAnswer
 
     @property
@@ -62,5 +68,8 @@ def run_audit(store: Store, protocol: Protocol) -> Audit:
         harmed,
         donors,
         changed,
+        course(store, protocol),
+        agreement(store, protocol),
+        factors(store, protocol),
         yardsticks(Answers(took, healed, harmed, donors, changed), protocol),
     )

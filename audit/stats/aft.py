@@ -10,8 +10,8 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import log_ndtr, ndtr, ndtri, stdtrit
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.results import Estimate
-from audit.stats.firth import FEWEST_EVENTS, design, enough_events, refuse_repeats, tidy
+from audit.results import Estimate, Tidy, tidy
+from audit.stats.covariates import FEWEST_EVENTS, design, enough_events, refuse_repeats
 from audit.stats.npmle import npmle
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class AftFit:
+class AftFit(Tidy):
     """
     The fit of log days = coefficient @ (1, covariates) + exp(log_scale) * error.
 
@@ -65,9 +65,6 @@ class AftFit:
     def frame(self) -> "pd.DataFrame":
         """One row a time ratio: term, estimate, low, high, level, method, n, animals."""
         return tidy(self.time_ratios)
-
-    def _repr_html_(self) -> str:
-        return self.frame.to_html(index=False)
 
     def share(self, day: ArrayLike, covariates: ArrayLike) -> Array:
         """Share healed by each day under the model, for one row of covariates or for a row a day."""

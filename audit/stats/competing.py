@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from audit.errors import AuditError
-from audit.results import Estimate, Span
+from audit.results import Estimate, Span, TidyArrays
 from audit.stats.mixture import MixtureFit, maximise
 from audit.stats.npmle import observed, undivided
 from audit.stats.profile import Band, Profile, allowance, profiled_band, profiled_quantile, profiled_share
@@ -16,7 +16,7 @@ IN_PLACE, HEALED = 0, 1  # cause codes; 2 and above are exits
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class CompetingNpmle:
+class CompetingNpmle(TidyArrays):
     """
     The estimate: mass[j] leaves by cause[j] in (left[j], right[j]], or on the day right[j] where exact[j].
 

@@ -1,6 +1,6 @@
 """Logistic regression of a yes/no outcome with Firth's penalty, which stays finite where a factor settles it all."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import exp, sqrt
 from typing import TYPE_CHECKING
@@ -10,18 +10,18 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 from scipy.special import chdtrc, chdtri, expit, log_expit
 
-from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.results import Estimate
+from audit.errors import AuditError, EmptyGroup
+from audit.results import Estimate, Tidy, tidy
+from audit.stats.covariates import FEWEST_EVENTS, design, enough_events, refuse_repeats
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FEWEST_EVENTS = 5  # a coefficient
 METHOD = "Firth's penalised logistic regression, profile penalised likelihood"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FirthFit:
+class FirthFit(Tidy):
     """
     The fit: `coefficient` (log odds, intercept first), `covariance` from the Fisher information, odds ratios.
 
@@ -43,9 +43,6 @@ class FirthFit:
     def frame(self) -> "pd.DataFrame":
         """One row an odds ratio: term, estimate, low, high, level, method, n, animals."""
         return tidy(self.odds_ratios)
-
-    def _repr_html_(self) -> str:
-        return self.frame.to_html(index=False)
 
     def share(self, covariates: ArrayLike) -> float:
         """Chance of the outcome for a case with these covariates."""
@@ -138,41 +135,6 @@ def firth_logistic(
         n=n,
         events=events,
     )
-
-
-def enough_events(events: int, coefficients: int, fewest: int, of: str) -> None:
-    """Refuse a model (TooFewData) with fewer than `fewest` events a coefficient; `of` says what the events are."""
-    if events < fewest * coefficients:
-        raise TooFewData(
-            f"{events} events {of} for {coefficients} coefficients; a model needs {fewest} a coefficient, "
-            f"{fewest * coefficients} in all: leave covariates out, or describe the cases without a model"
-        )
-
-
-def design(covariates: ArrayLike, names: Sequence[str], rows: int) -> NDArray[np.float64]:
-    """Covariates (rows, names) with an intercept put first. Raises AuditError where shapes differ or one is missing."""
-    x = np.asarray(covariates, dtype=float)
-    if x.shape != (rows, len(names)):
-        raise AuditError(f"covariates are {x.shape}, not (rows, names) = {(rows, len(names))}; give a column a name")
-    if not np.isfinite(x).all():
-        row, column = np.argwhere(~np.isfinite(x))[0]
-        raise AuditError(f"row {row}: no {names[column]}; leave cases without it out, and count them")
-    return np.column_stack((np.ones(rows), x))
-
-
-def refuse_repeats(x: NDArray, names: Sequence[str]) -> None:
-    """Raise AuditError where the columns of a design do not tell the covariates apart."""
-    scale = np.abs(x).max(axis=0)
-    if len(x) == 0 or np.linalg.matrix_rank(x / np.where(scale > 0, scale, 1.0)) < x.shape[1]:
-        raise AuditError(f"the covariates {', '.join(names)} repeat one another or do not vary; leave one out")
-
-
-def tidy(estimates: Iterable[Estimate]) -> "pd.DataFrame":
-    """One row an estimate: term, estimate, low, high, level, method, n, animals."""
-    import pandas as pd  # half a second to import, so only for who asks for a frame
-
-    rows = [(e.quantity, e.value, e.low, e.high, e.level, e.method, e.denominator, e.animals) for e in estimates]
-    return pd.DataFrame(rows, columns=["term", "estimate", "low", "high", "level", "method", "n", "animals"])
 
 
 def _checked(

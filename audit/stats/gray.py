@@ -10,7 +10,7 @@ from scipy.special import chdtrc, ndtri
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import Estimate
-from audit.stats.firth import FEWEST_EVENTS, enough_events
+from audit.stats.covariates import FEWEST_EVENTS, enough_events
 
 if TYPE_CHECKING:
     import pandas as pd

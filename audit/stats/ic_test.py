@@ -2,19 +2,24 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import chdtrc
 
 from audit.errors import AuditError, TooFewData
+from audit.results import Tidy
 from audit.stats.npmle import climb, innermost, observed
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 BLOCK = 500  # permutations held in memory at once
 
 
 @dataclass(frozen=True, slots=True)
-class IntervalLogRank:
+class IntervalLogRank(Tidy):
     """
     The test and what it rests on.
 
@@ -33,6 +38,15 @@ class IntervalLogRank:
     draws: int
     animals: int
     method: str
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row a group: group, cases, score, and on each row chi_square, df, p, p_normal, method, animals."""
+        import pandas as pd
+
+        whole = ("chi_square", "df", "p", "p_normal", "method", "animals")
+        groups = {"group": self.groups, "cases": self.cases, "score": self.scores}
+        return pd.DataFrame(groups).assign(**{name: getattr(self, name) for name in whole})
 
 
 def interval_log_rank(

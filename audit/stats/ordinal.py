@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -10,12 +11,15 @@ from scipy.optimize import brentq
 from scipy.stats import norm, rankdata, t
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.results import Estimate, Span
+from audit.results import Estimate, Span, Tidy
 from audit.stats.permutation import swaps
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True, slots=True)
-class GradeDistribution:
+class GradeDistribution(Tidy):
     """
     Counts and shares by grade, lowest first, and the median as the two middle grades (mostly the same).
 
@@ -26,6 +30,13 @@ class GradeDistribution:
     counts: tuple[int, ...]
     shares: tuple[float, ...]
     median: tuple[str, str]
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row a grade: grade, count, share."""
+        import pandas as pd
+
+        return pd.DataFrame({"grade": self.grades, "count": self.counts, "share": self.shares})
 
 
 def grade_distribution(grades: Sequence[str], counts: Sequence[int]) -> GradeDistribution:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -9,7 +10,10 @@ from scipy.optimize import brentq
 from scipy.special import betainc, betaln, expit, log_expit, roots_legendre
 
 from audit.errors import AuditError, EmptyGroup
-from audit.results import Estimate
+from audit.results import Estimate, Tidy, tidy
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 NODES = 48
 PRIOR = (
@@ -19,7 +23,7 @@ PRIOR = (
 
 
 @dataclass(frozen=True, slots=True)
-class PooledShares:
+class PooledShares(Tidy):
     """
     Posterior means and equal-tailed intervals: one estimate a level in the order given, the overall share, and the
     spread, which is the standard deviation between levels of the true share. Levels are not ranked.
@@ -29,6 +33,11 @@ class PooledShares:
     overall: Estimate
     spread: Estimate
     prior: str
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row a level, then the overall share and the spread, with `audit.results.TIDY_COLUMNS`."""
+        return tidy([*self.levels, self.overall, self.spread])
 
 
 def pooled_shares(

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from math import sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -9,8 +10,11 @@ from scipy.stats import binom, t
 from statsmodels.stats.proportion import proportion_confint
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.results import Estimate, Span
+from audit.results import Estimate, Span, Tidy, tidy
 from audit.stats.permutation import swaps
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 METHODS = {"wilson": "Wilson", "beta": "Clopper-Pearson", "jeffreys": "modified Jeffreys"}
 
@@ -98,7 +102,7 @@ def _check_counts(successes: NDArray, totals: NDArray) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class ClusteredShare:
+class ClusteredShare(Tidy):
     """
     A share where an animal may have given several grafts, and how much alike the grafts of one animal were.
 
@@ -110,6 +114,12 @@ class ClusteredShare:
     design_effect: float
     effective_n: float
     intra_animal_correlation: float | None
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row: `audit.results.TIDY_COLUMNS`, design_effect, effective_n, intra_animal_correlation."""
+        more = ("design_effect", "effective_n", "intra_animal_correlation")
+        return tidy([self.estimate]).assign(**{name: getattr(self, name) for name in more})
 
 
 def clustered_share(

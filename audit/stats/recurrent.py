@@ -9,13 +9,13 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.stats import chi2, norm, t
 
 from audit.errors import AuditError, EmptyGroup
-from audit.results import Estimate
+from audit.results import Estimate, TidyArrays
 
 PHASES: tuple[tuple[int, int | None], ...] = ((0, 7), (8, 14), (15, 21), (22, None))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class MeanCumulative:
+class MeanCumulative(TidyArrays):
     """
     Mean number of events an animal has had by each day on which any had one, with pointwise limits.
 

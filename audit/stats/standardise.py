@@ -11,8 +11,8 @@ from scipy.special import ndtri, stdtrit
 from statsmodels.stats.proportion import proportion_confint
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.results import Estimate
-from audit.stats.firth import FEWEST_EVENTS, tidy
+from audit.results import Estimate, Tidy, tidy
+from audit.stats.covariates import FEWEST_EVENTS
 from audit.stats.proportions import clustered_share, newcombe_difference
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class Support:
 
 
 @dataclass(frozen=True, slots=True)
-class Standardised:
+class Standardised(Tidy):
     """
     Shares by group as they are (`crude`) and over one case mix (`shares`), and differences of the latter.
 
@@ -100,9 +100,9 @@ def standardised_shares(
 
     `outcome` is 0 or 1, one entry a case; `cells` has one column a factor; `mix` gives weights to cells (all cases
     together where left out) and counts as fixed; `animal` names the animal of each case. Each group's share is the
-    weighted mean of its shares by cell. Wilson's interval on the effective number p (1 - p) / variance, where the
-    variance is between animals within cells and the effective number is at most that of as many independent
-    animals, with a t quantile; differences by square-and-add.
+    weighted mean of its shares by cell. Wilson's interval on the effective number p (1 - p) / variance, with a t
+    quantile; the variance is between animals within cells, and never below that of as many independent cases.
+    Differences by square-and-add.
     Raises TooFewData, naming them, where a group has no case in a cell of the mix, or under `fewest` animals (each
     cell of each group has its own share to estimate); EmptyGroup without cases; AuditError for an outcome that is not
     0 or 1 or a mix with a cell that no case is in.
@@ -219,11 +219,17 @@ def _share(
     by_cell = np.bincount(cell, took, minlength=len(weights)) / np.maximum(size, 1)
     share = min(float(weights @ by_cell), 1.0)
     used, m = int((weights > 0).sum()), int(animals.max()) + 1
+    if m <= used:
+        raise TooFewData(f"{name}: {m} animals cannot bear a share in each of {used} cells; join cells")
     pull = np.bincount(animals, per_case[cell] * (took - by_cell[cell]))
     # Within a cell the animals vary around their own mean, which takes a degree of freedom from each cell.
-    variance = float(pull @ pull) * m / (m - used)
-    independent = 1 / float((weights[weights > 0] ** 2 / animals_by_cell[weights > 0]).sum())
-    effective = independent if variance <= 1e-12 else min(share * (1 - share) / variance, independent)
+    between = float(pull @ pull) * m / (m - used)
+    # The floor takes cases as independent; in a cell all alike, animals, with one of each outcome added.
+    alike = (by_cell == 0) | (by_cell == 1)
+    near = np.where(alike, (by_cell * size + 1) / (size + 2), by_cell)
+    held = np.maximum(np.where(alike, animals_by_cell, size), 1)
+    floor, middle = float((weights**2 * near * (1 - near) / held).sum()), float(weights @ near)
+    effective = middle * (1 - middle) / max(between, floor)
     shrink = float(ndtri((1 + level) / 2) / stdtrit(m - used, (1 + level) / 2)) ** 2
     effective *= shrink if 0 < share < 1 else 1.0
     low, high = proportion_confint(share * effective, effective, alpha=1 - level, method="wilson")

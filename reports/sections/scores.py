@@ -1,5 +1,6 @@
 """The section on hair and looks."""
 
+from audit.analyses.agreement import ItemAgreement
 from audit.analyses.scores import ItemScores, ScoreAnswer
 from audit.results import Estimate
 from reports import wording
@@ -23,7 +24,7 @@ def score_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
     return tuple(sentences)
 
 
-def score_section(answer: ScoreAnswer) -> Section:
+def score_section(answer: ScoreAnswer, agreed: tuple[ItemAgreement, ...]) -> Section:
     """Distributions by method group, chances of the higher grade, and who was rated."""
     blinded, scored = answer.blinded
     return Section(
@@ -39,7 +40,8 @@ def score_section(answer: ScoreAnswer) -> Section:
             ),
         ),
         score_figures(answer),
-        (_hair(answer), _medians(answer), _pairs(answer)) if answer.items else (),
+        ((_hair(answer), _medians(answer), _pairs(answer)) if answer.items else ())
+        + ((_agreement(agreed),) if agreed else ()),
         tuple(_ledger(item) for item in answer.items if item.item == "hair"),
         (
             "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
@@ -47,6 +49,26 @@ def score_section(answer: ScoreAnswer) -> Section:
             "Not a comparison of methods: the methods were used for different wounds.",
         ),
     )
+
+
+def _agreement(agreed: tuple[ItemAgreement, ...]) -> Table:
+    def coefficient(estimate: Estimate | None) -> str:
+        return "too few" if estimate is None else wording.amount(estimate, places=2)
+
+    return Table(
+        "score-agreement",
+        "Do raters agree, before anything is read into their grades?",
+        (
+            Column("Item"), Column("Photographs", align="right"), Column("Raters", align="right"), Column("Same grade, of pairs"),
+            Column("Krippendorff's alpha (interval)"), Column("Gwet's AC2 (interval)"), Column("Same again, of hidden repeats"),
+        ),
+        tuple(
+            (label("score_item", a.item).capitalize(), str(a.photographs), str(a.raters), f"{a.exact} of {a.pairs}",
+             coefficient(a.alpha), coefficient(a.ac2), f"{a.repeats[1]} of {a.repeats[0]}")
+            for a in agreed
+        ),
+        ("Photographs graded by two raters or more; alpha and AC2 are 1 for full agreement. Intervals by resampling animals.",),
+    )  # fmt: skip
 
 
 def _group(name: str) -> str:

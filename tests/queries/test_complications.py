@@ -188,7 +188,7 @@ def test_an_exit_may_itself_be_a_complication(store, exit_reason, answered):
 FOLLOWED = [
     ([{"table": "visits", "visit_day": 30}], None),
     ([{"table": "visits", "visit_day": 30, "contact": "phone"}], None),
-    ([{"table": "visits", "visit_day": 30}, {"table": "visits", "visit_day": 4}], None),
+    ([{"table": "visits", "visit_day": day, "contact": "phone"} for day in (4, 30)], None),
     (
         [{"table": "visits", "visit_day": 9}, {"table": "exits", "last_seen_day": 30, "exit_reason": "died_unrelated"}],
         None,
@@ -226,3 +226,9 @@ def test_excluded_cases_answer_no_question(store):
 
     rows = found(store, "complication_status", "status", "reason")
     assert rows == [("excluded", "planned, then not done")] * len(QUESTIONS)
+
+
+def test_a_case_without_complications_has_none(store):
+    plant_followed(store)
+
+    assert found(store, "complication_status", "status", "complications") == [("sure_no", 0)] * len(QUESTIONS)

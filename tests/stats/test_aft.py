@@ -11,6 +11,7 @@ from scipy.stats import norm
 from visits import INF, days
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.results import TIDY_COLUMNS
 from audit.stats.aft import aft, residual_check
 
 DISTRIBUTIONS = ["Weibull", "log-normal"]
@@ -223,7 +224,7 @@ def test_distance_is_that_of_the_two_curves():
 def test_frame_has_a_row_a_time_ratio():
     left, right, x, owner = practice(7)
     fit = aft(left, right, x, ["distal limb", "log area"], animal=owner)
-    assert fit.frame.columns.tolist() == ["term", "estimate", "low", "high", "level", "method", "n", "animals"]
+    assert fit.frame.columns.tolist() == list(TIDY_COLUMNS)
     assert fit.frame.term.tolist() == ["distal limb", "log area"]
     assert fit.frame.estimate.tolist() == np.exp(fit.coefficient[1:]).tolist()
     assert "distal limb" in fit._repr_html_()

@@ -6,6 +6,7 @@ from published import published
 from scipy.special import expit
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.results import TIDY_COLUMNS
 from audit.stats.firth import firth_logistic
 
 
@@ -72,7 +73,7 @@ def test_scale_and_origin_of_a_covariate_do_not_matter():
 
 def test_frame_has_a_row_an_odds_ratio():
     fit = firth_logistic([0] * 10 + [1] * 5 + [0] * 5, [[0]] * 10 + [[1]] * 10, ["distal limb"])
-    assert fit.frame.columns.tolist() == ["term", "estimate", "low", "high", "level", "method", "n", "animals"]
+    assert fit.frame.columns.tolist() == list(TIDY_COLUMNS)
     row, found = fit.frame.iloc[0], fit.odds_ratios[0]
     assert (row.term, row.estimate, row.low, row.high) == ("distal limb", found.value, found.low, found.high)
     assert (row.level, row.n, row.animals) == (0.95, 20, 20)

@@ -1,0 +1,83 @@
+"""How fast open wounds closed: percent of the area, and the advance of the edge, which does not favour small wounds."""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from audit.analyses.groups import by_species
+from audit.protocol import Protocol
+from audit.results import Estimate
+from audit.stats.geometry import linear_advance, percent_reduction, shortest_perimeter
+from audit.stats.median import median_interval
+from audit.store import Store
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CourseAnswer:
+    """
+    The open area of cases measured open on one day and again later.
+
+    `looks` has a row a look (case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
+    case_code, animal, species, method_group, first_day, last_day, first_area, last_area, reduction_pct, advance_mm (a
+    day), by_circle (a perimeter was not measured, and a circle's stands for it). `advance` pairs groups with medians.
+    """
+
+    looks: pd.DataFrame
+    cases: pd.DataFrame
+    advance: tuple[tuple[str, str, Estimate], ...]
+
+
+def course(store: Store, protocol: Protocol) -> CourseAnswer:
+    """From the first look with an open area to the first later look that saw it closed, or else the last look."""
+    looks = store.rows("open_area").astype({"open_area_cm2": float, "open_perimeter_cm": float})
+    rows = [row for _, part in looks.groupby("case_code") if (row := _closing(part.sort_values("day")))]
+    cases = pd.DataFrame(rows, columns=list(COLUMNS))
+    medians = [
+        (species, str(group), _median(part["advance_mm"], protocol.analysis.level))
+        for species, mine in by_species(cases)
+        for group, part in mine.groupby("method_group")
+    ]
+    return CourseAnswer(looks, cases, tuple(medians))
+
+
+COLUMNS = (
+    "case_code", "animal", "species", "method_group", "first_day", "last_day", "first_area", "last_area",
+    "reduction_pct", "advance_mm", "by_circle",
+)  # fmt: skip
+
+
+def _closing(looks: pd.DataFrame) -> dict[str, object] | None:
+    was_open = looks[looks["open_area_cm2"] > 0]
+    if was_open.empty:
+        return None
+    first = was_open.iloc[0]
+    later = looks[looks["day"] > first["day"]]
+    if later.empty:
+        return None
+    closed = later[later["open_area_cm2"] == 0]
+    last = closed.iloc[0] if len(closed) else later.iloc[-1]
+    before, after = (_perimeter(look) for look in (first, last))
+    days = int(last["day"] - first["day"])
+    advance = linear_advance(first["open_area_cm2"], last["open_area_cm2"], before[0], after[0], days)
+    kept = {name: first[name] for name in ("case_code", "animal", "species", "method_group")}
+    return kept | {
+        "first_day": int(first["day"]),
+        "last_day": int(last["day"]),
+        "first_area": float(first["open_area_cm2"]),
+        "last_area": float(last["open_area_cm2"]),
+        "reduction_pct": percent_reduction(first["open_area_cm2"], last["open_area_cm2"]),
+        "advance_mm": 10 * advance,
+        "by_circle": before[1] or after[1],
+    }
+
+
+def _perimeter(look: pd.Series) -> tuple[float, bool]:
+    """The measured perimeter in cm; a circle's where none was measured, which makes the advance a little too fast."""
+    area, measured = float(look["open_area_cm2"]), look["open_perimeter_cm"]
+    if pd.notna(measured) and measured > 0:
+        return float(measured), False
+    return shortest_perimeter(area), area > 0
+
+
+def _median(values: pd.Series, level: float) -> Estimate:
+    return median_interval(values.to_numpy(float), quantity="edge advance, mm a day", level=level)

@@ -1,0 +1,161 @@
+"""What goes with earlier healing and with take, within a species, where there are cases enough to ask at all."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from audit.analyses.groups import FREE_GRAFTS, by_species
+from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.protocol import Protocol
+from audit.results import Estimate
+from audit.stats.aft import aft, residual_check
+from audit.stats.firth import firth_logistic
+from audit.stats.ic_test import IntervalLogRank, interval_log_rank
+from audit.stats.proportional_odds import proportional_odds
+from audit.stats.standardise import Standardised, standardised_shares
+from audit.store import Store
+
+FACTORS = ("wound area doubled", "distal limb or pad", "granulating bed")
+NOT_HEALED = 10_000.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Model:
+    """
+    One model of one outcome in one species: its ratios, or why it was refused.
+
+    `ratios` are time ratios (above 1: later healing) or odds ratios (above 1: more take, higher grade). `check` says
+    how well the model fits in words of numbers; `left_out` names factors without spread, `cases` those used.
+    """
+
+    outcome: str
+    species: str
+    ratios: tuple[Estimate, ...]
+    cases: tuple[str, ...]
+    left_out: tuple[str, ...]
+    check: tuple[tuple[str, float], ...]
+    refused: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FactorAnswer:
+    """Models by outcome and species; kinds of graft by healing curve and by standardised take; or why not."""
+
+    models: tuple[Model, ...]
+    curves: tuple[tuple[str, IntervalLogRank | None, str], ...]
+    standardised: tuple[tuple[str, Standardised | None, str], ...]
+
+
+def factors(store: Store, protocol: Protocol) -> FactorAnswer:
+    """Free grafts of the protocol's unit, dogs and cats apart; every refusal carries its reason."""
+    cases = store.rows("case_list").set_index("case_code")
+    healing, take = store.rows("healing"), store.rows("take")
+    take = take[take["is_primary"] & take["status"].isin(["sure_yes", "sure_no"])]
+    grafts = healing[(healing["status"] == "eligible") & healing["method_group"].isin(FREE_GRAFTS)]
+    hair = store.rows("score")
+    hair = hair[(hair["item"] == "hair") & (hair["status"] == "scored")]
+    level = protocol.analysis.level
+    models: list[Model] = []
+    for outcome, rows, fit in (
+        ("days to healing", grafts, _healing_fit),
+        ("take", take, _take_fit),
+        ("hair grade", hair, _hair_fit),
+    ):
+        models += [_model(outcome, species, part, cases, fit, level) for species, part in by_species(rows)]
+    return FactorAnswer(
+        tuple(models),
+        tuple((species, *_curves(part, protocol)) for species, part in by_species(grafts)),
+        tuple((species, *_standardised(part, cases, level)) for species, part in by_species(take)),
+    )
+
+
+Fit = Callable[[pd.DataFrame, np.ndarray, tuple[str, ...], float], tuple[tuple[Estimate, ...], dict[str, float]]]
+
+
+def _model(outcome: str, species: str, rows: pd.DataFrame, cases: pd.DataFrame, fit: Fit, level: float) -> Model:
+    known = _known(rows["case_code"], cases)
+    used = rows[rows["case_code"].isin(known.index)].sort_values("case_code")
+    table = known.loc[used["case_code"]]
+    spread = [name for name in FACTORS if table[name].min() < table[name].max()]
+    left_out = tuple(name for name in FACTORS if name not in spread)
+    codes = tuple(used["case_code"])
+    try:
+        if not spread:
+            raise EmptyGroup("no factor differs between the cases")
+        ratios, check = fit(used, table[spread].to_numpy(float), tuple(spread), level)
+    except (TooFewData, EmptyGroup, AuditError) as reason:
+        return Model(outcome, species, (), codes, left_out, (), str(reason))
+    return Model(outcome, species, ratios, codes, left_out, tuple(check.items()), "")
+
+
+def _known(codes: pd.Series, cases: pd.DataFrame) -> pd.DataFrame:
+    """The factors of the cases for which all are on record."""
+    rows = cases.loc[sorted(set(codes)), ["area_cm2", "is_distal", "recipient_bed"]].dropna()
+    return pd.DataFrame(
+        {
+            FACTORS[0]: np.log2(rows["area_cm2"].to_numpy(float)),
+            FACTORS[1]: rows["is_distal"].to_numpy(float),
+            FACTORS[2]: (rows["recipient_bed"] == "granulating").to_numpy(float),
+        },
+        index=rows.index,
+    )
+
+
+def _healing_fit(
+    rows: pd.DataFrame, x: np.ndarray, names: tuple[str, ...], level: float
+) -> tuple[tuple[Estimate, ...], dict[str, float]]:
+    left, right = rows["left_day"].to_numpy(float), rows["right_day"].astype(float).fillna(np.inf).to_numpy(float)
+    model = aft(left, right, x, names, animal=rows["animal"].to_numpy(), level=level)
+    return model.time_ratios, {check.group: check.distance for check in residual_check(model, left, right, x)}
+
+
+def _take_fit(
+    rows: pd.DataFrame, x: np.ndarray, names: tuple[str, ...], level: float
+) -> tuple[tuple[Estimate, ...], dict[str, float]]:
+    model = firth_logistic((rows["status"] == "sure_yes").to_numpy(float), x, names, level=level)
+    return model.odds_ratios, {}
+
+
+def _hair_fit(
+    rows: pd.DataFrame, x: np.ndarray, names: tuple[str, ...], level: float
+) -> tuple[tuple[Estimate, ...], dict[str, float]]:
+    x = np.column_stack([x, rows["day"].to_numpy(float) / 30])
+    model = proportional_odds(
+        rows["value"].to_numpy(int), x, (*names, "30 days later"), animal=rows["animal"].to_numpy(), level=level
+    )
+    check = {} if model.proportionality is None else {"p of proportional odds": model.proportionality.p}
+    return model.odds_ratios, check
+
+
+def _curves(rows: pd.DataFrame, protocol: Protocol) -> tuple[IntervalLogRank | None, str]:
+    fewest = protocol.analysis.smallest_curve
+    sizes = rows.groupby("method_group")["animal"].nunique()
+    large = rows[rows["method_group"].isin(sizes[sizes >= fewest].index)]
+    if large["method_group"].nunique() < 2:
+        return None, f"fewer than two kinds of graft have {fewest} animals"
+    # An exit ends healing for good: such a case counts as never healed, not as unknown.
+    left = np.where(large["cause"].isin(["healed", "censored"]), large["left_day"].astype(float), NOT_HEALED)
+    right = large["right_day"].astype(float).fillna(np.inf).to_numpy(float)
+    rng = np.random.default_rng(protocol.analysis.seed)
+    group, animal = large["method_group"].to_numpy(), large["animal"].to_numpy()
+    return interval_log_rank(left, right, group, rng, animal=animal, fewest_animals=fewest), ""
+
+
+def _standardised(rows: pd.DataFrame, cases: pd.DataFrame, level: float) -> tuple[Standardised | None, str]:
+    known = cases.loc[rows["case_code"]]
+    site = np.where(known["is_distal"].fillna(False).astype(bool), "distal limb or pad", "elsewhere")
+    try:
+        found = standardised_shares(
+            (rows["status"] == "sure_yes").to_numpy(float),
+            rows["method_group"].to_numpy(),
+            [site],
+            animal=rows["animal"].to_numpy(),
+            level=level,
+        )
+    except (TooFewData, EmptyGroup) as reason:
+        return None, str(reason)
+    if len(found.groups) < 2:
+        return None, "there is one kind of graft only"
+    return found, ""

@@ -1,0 +1,66 @@
+"""The open area of every case, visit by visit."""
+
+import pandas as pd
+from plotnine import (
+    aes,
+    facet_grid,
+    geom_line,
+    geom_point,
+    ggplot,
+    labs,
+    scale_x_continuous,
+    scale_y_continuous,
+)
+
+from audit.analyses.course import CourseAnswer
+from reports.document import Figure
+from reports.figures.labels import GROUPS, SPECIES, species_order
+from reports.style import COLOURS, house_theme
+from reports.wording import count
+
+LONGEST = 63
+
+
+def course_figures(answer: CourseAnswer) -> tuple[Figure, ...]:
+    """A line a case: the share of its first measured open area that was still open, by day."""
+    first = answer.cases.set_index("case_code")[["first_day", "first_area"]]
+    looks = answer.looks[answer.looks["case_code"].isin(first.index)].join(first, on="case_code")
+    looks = looks[(looks["day"] >= looks["first_day"]) & (looks["day"] <= LONGEST)]
+    if looks.empty:
+        return ()
+    shares = 100 * looks["open_area_cm2"] / looks["first_area"]
+    heads = {name: SPECIES[name] for name in species_order(looks["species"])}
+    groups = [name for name in GROUPS if (looks["method_group"] == name).any()]
+    frame = pd.DataFrame(
+        {
+            "case": looks["case_code"].astype(str),
+            "day": looks["day"].astype(float),
+            "open": shares.clip(upper=200).astype(float),
+            "species": pd.Categorical(looks["species"].map(heads), list(heads.values())),
+            "group": pd.Categorical(looks["method_group"].map(GROUPS), [GROUPS[name] for name in groups]),
+        }
+    )
+    cases = frame["case"].nunique()
+    grown = int((shares > 200).sum())
+    plot = (
+        ggplot(frame, aes("day", "open", group="case"))
+        + facet_grid("group", "species")
+        + geom_line(color=COLOURS[0], size=0.4, alpha=0.6)
+        + geom_point(color=COLOURS[0], size=0.6, alpha=0.6)
+        + scale_x_continuous(breaks=list(range(0, LONGEST + 1, 21)), limits=(0, LONGEST))
+        + scale_y_continuous(breaks=[0, 50, 100], limits=(0, max(105.0, float(frame["open"].max()))))
+        + labs(x="Days since surgery", y="Open area (% of the first measured)")
+        + house_theme(grid="xy")
+    )
+    return (
+        Figure(
+            "open-area",
+            "Open area, case by case",
+            f"A line a case, {count(cases, 'case')}, by method group and species: the open area as a percentage of the "
+            "first that was measured, falling to zero where the wound was seen closed.",
+            f"n = {count(cases, 'case')} measured open and again later, to day {LONGEST}. Every measurement shown, "
+            f"nothing estimated.{f' Drawn at 200 % where larger ({grown}).' if grown else ''}",
+            plot,
+            height=1.0 + 1.05 * len(groups),
+        ),
+    )

@@ -1,0 +1,61 @@
+"""The section on how fast the open area closed."""
+
+from audit.analyses.course import CourseAnswer
+from reports import wording
+from reports.document import Column, Ledger, Section, Table
+from reports.figures.course import course_figures
+from reports.figures.labels import SPECIES, label
+
+
+def course_section(answer: CourseAnswer) -> Section:
+    """Edge advance by method group, and every case's course."""
+    cases = len(answer.cases)
+    sentence = "No wound was measured open and again later."
+    if cases:
+        circles = int(answer.cases["by_circle"].astype(bool).sum())
+        sentence = (
+            f"{wording.count(cases, 'wound')} were measured open and again later; half of their edges moved in by "
+            f"{wording.number(answer.cases['advance_mm'].median(), 1)} mm a day or more."
+        )
+        if circles:
+            sentence += f" In {circles} a perimeter was not measured, and that of a circle stands for it."
+    return Section(
+        "open-area-course",
+        "The open area",
+        "How fast does what is open close?",
+        (sentence,),
+        course_figures(answer),
+        (_advance(answer),) if cases else (),
+        (
+            Ledger("Measured open and again later", tuple(
+                (f"{SPECIES[str(s)]}, {label('method_group', str(g))}", tuple(sorted(part["case_code"])))
+                for (s, g), part in answer.cases.groupby(["species", "method_group"])
+            )),
+        ),
+        (
+            "The advance of the edge is the change of area over the mean perimeter, a day; unlike the percentage of the area it "
+            "does not favour small wounds. For sheet grafts take tells more than the open area. A circle has the shortest "
+            "perimeter, so an advance by circle is a little too fast.",
+        ),
+    )  # fmt: skip
+
+
+def _advance(answer: CourseAnswer) -> Table:
+    rows = []
+    for species, group, estimate in answer.advance:
+        part = answer.cases[(answer.cases["species"] == species) & (answer.cases["method_group"] == group)]
+        reduction = part["reduction_pct"].astype(float)
+        rows.append((
+            SPECIES[species], label("method_group", group), str(len(part)), wording.amount(estimate, "mm a day", 2),
+            f"{wording.number(reduction.median())} ({wording.number(reduction.min())} to {wording.number(reduction.max())})",
+        ))  # fmt: skip
+    return Table(
+        "edge-advance",
+        "Advance of the wound edge, from the first measured open area to its closing or the last measurement",
+        (
+            Column("Species"), Column("Method"), Column("Cases", align="right"), Column("Median advance (interval)"),
+            Column("Area closed: median (range)", "%"),
+        ),
+        tuple(rows),
+        ("Not a comparison of methods: they were used for unlike wounds.",),
+    )  # fmt: skip

@@ -1,0 +1,128 @@
+"""The section on what goes with healing, take and hair."""
+
+from audit.analyses.factors import FactorAnswer, Model
+from reports import wording
+from reports.document import Column, Ledger, Section, Table
+from reports.figures.factors import MEANS, factor_figures
+from reports.figures.labels import SPECIES, label
+
+
+def factor_section(answer: FactorAnswer) -> Section:
+    """Models that the data could bear, the reasons of those refused, and kinds of graft over one case mix."""
+    return Section(
+        "factors",
+        "What goes with healing and take",
+        "Do size, site and bed go with the result, and do kinds of graft differ once that is allowed for?",
+        (*_told(answer), *_curves(answer), *_standardised_told(answer)),
+        factor_figures(answer),
+        (_ratios(answer), *_standardised(answer)),
+        tuple(
+            Ledger(f"Cases in the model: {m.outcome}, {SPECIES[m.species].lower()}", (("used", m.cases),))
+            for m in answer.models
+        ),
+        (
+            "Exploratory: these questions were not the primary one, and no allowance is made for their number. A factor that goes "
+            "with an outcome need not cause it; the surgeon chose the method for the wound.",
+            "A model needs five events for each factor, and is refused with fewer.",
+        ),
+    )
+
+
+def _told(answer: FactorAnswer) -> list[str]:
+    sentences = []
+    for model in answer.models:
+        if not model.ratios:
+            continue
+        clear = [r for r in model.ratios if r.low is not None and r.high is not None and (r.low > 1 or r.high < 1)]
+        found = wording.join([f"{r.quantity} ({wording.amount(r, places=2)})" for r in clear])
+        sentences.append(
+            f"{SPECIES[model.species]}, {model.outcome} ({MEANS[model.outcome]}): "
+            + (
+                f"the interval of {found} leaves out 1."
+                if clear
+                else "no factor's interval leaves out 1; none is shown to be without effect."
+            )
+        )
+    return sentences or ["There are too few cases for any model of what goes with healing, take or hair."]
+
+
+def _curves(answer: FactorAnswer) -> list[str]:
+    sentences = []
+    for species, test, refused in answer.curves:
+        if test is None:
+            sentences.append(
+                f"{SPECIES[species]}: healing curves of the kinds of graft are not compared, as {refused}."
+            )
+            continue
+        names = wording.join(
+            [f"{label('method_group', g)} ({n})" for g, n in zip(test.groups, test.cases, strict=True)]
+        )
+        p = wording.p_value(test.p if test.p is not None else test.p_normal)
+        sentences.append(f"{SPECIES[species]}: a log-rank test for visit intervals between {names} gives {p}.")
+    return sentences
+
+
+def _standardised_told(answer: FactorAnswer) -> list[str]:
+    return [
+        f"{SPECIES[species]}: take of the kinds of graft is not standardised: {refused}."
+        for species, found, refused in answer.standardised
+        if found is None
+    ]
+
+
+def _ratios(answer: FactorAnswer) -> Table:
+    rows: list[tuple[str, ...]] = []
+    for model in answer.models:
+        head = (SPECIES[model.species], f"{model.outcome} ({len(model.cases)} cases)")
+        if not model.ratios:
+            rows.append((*head, "refused", model.refused, ""))
+        rows += [(*head, r.quantity, wording.amount(r, places=2), _fit(model)) for r in model.ratios]
+        rows += [(*head, factor, "the same in all cases", "") for factor in model.left_out if model.ratios]
+    means = "; ".join(f"{outcome}: {words}" for outcome, words in MEANS.items())
+    return Table(
+        "factor-ratios",
+        "Time ratios and odds ratios, each adjusted for the other factors",
+        (Column("Species"), Column("Outcome"), Column("Factor"), Column("Ratio (interval)"), Column("Fit of the model")),
+        tuple(rows),
+        (f"{wording.sentence(means)} Fit: the greatest distance between the model's and the data's healing curve, or p of the "
+         "check that odds are proportional.",),
+    )  # fmt: skip
+
+
+def _fit(model: Model) -> str:
+    return "; ".join(
+        wording.p_value(value) if name.startswith("p of") else f"off by {wording.percent(value)} at most"
+        for name, value in model.check
+    )
+
+
+def _standardised(answer: FactorAnswer) -> list[Table]:
+    rows: list[tuple[str, ...]] = []
+    for species, found, _ in answer.standardised:
+        if found is None:
+            continue
+        for name, crude, share in zip(found.groups, found.crude, found.shares, strict=True):
+            rows.append(
+                (
+                    SPECIES[species],
+                    label("method_group", name),
+                    *(_share(e.value, wording.ends(e)) for e in (crude, share)),
+                )
+            )
+    if not rows:
+        return []
+    return [
+        Table(
+            "take-standardised",
+            "Take of the kinds of graft as it was, and over one mix of sites",
+            (Column("Species"), Column("Kind of graft"), Column("As it was"), Column("Over one mix")),
+            tuple(rows),
+            (
+                "Standardised to the mix of distal limb or pad and elsewhere of all these cases. It removes only what the mix records.",
+            ),
+        )
+    ]
+
+
+def _share(value: float | None, around: str) -> str:
+    return "none" if value is None else f"{wording.percent(value)} ({around})"

@@ -1,0 +1,75 @@
+"""Answers from planted rows: the course of the open area, agreement of raters, and models refused with a reason."""
+
+from math import pi
+
+import pytest
+
+from audit.analyses.agreement import agreement
+from audit.analyses.course import course
+from audit.analyses.factors import FACTORS, factors
+from audit.protocol import read_protocol
+from tests.queries.conftest import plant, plant_case
+
+PROTOCOL = read_protocol()
+
+
+def animal(number):
+    return f"{number:012x}"
+
+
+def test_edge_advance_of_a_shrinking_circle(store):
+    # Gilman's circle: radius 2.0 to 1.3 cm in 7 days is 0.1 cm, 1 mm, a day; then seen closed 10 days later.
+    plant_case(store)
+    for day, radius in ((4, 2.0), (11, 1.3)):
+        plant(store, "visits", visit_day=day, open_area_cm2=pi * radius**2, open_perimeter_cm=2 * pi * radius)
+
+    (case,) = course(store, PROTOCOL).cases.to_dict("records")
+    assert case["advance_mm"] == pytest.approx(1.0)
+    assert case["reduction_pct"] == pytest.approx(100 * (1 - (1.3 / 2) ** 2))
+    assert not case["by_circle"]
+
+
+def test_a_closed_wound_ends_its_course_and_a_missing_perimeter_is_said(store):
+    plant_case(store)
+    for day, area in ((2, 9.0), (12, 0.0), (30, 0.0)):
+        plant(store, "visits", visit_day=day, open_area_cm2=area)
+    plant_case(store, animal(2))
+    plant(store, "visits", animal=animal(2), visit_day=2, open_area_cm2=3.0)
+
+    found = course(store, PROTOCOL)
+    (case,) = found.cases.to_dict("records")
+    assert (case["first_day"], case["last_day"], case["reduction_pct"], bool(case["by_circle"])) == (2, 12, 100.0, True)
+    ((species, group, estimate),) = found.advance
+    assert (species, group, estimate.denominator, estimate.low) == ("dog", "mesh_graft", 1, None)
+
+
+def test_raters_are_counted_pair_by_pair_and_few_photographs_get_no_coefficient(store):
+    for number, grades in enumerate(((3, 3), (2, 3), (1, 1))):
+        plant_case(store, animal(number))
+        for rater, value in enumerate(grades):
+            plant(store, "scores", animal=animal(number), rater_code=animal(rater), value=value)
+        plant(store, "scores", animal=animal(number), rater_code=animal(0), value=grades[0], is_repeat=True)
+
+    (hair,) = agreement(store, PROTOCOL)
+    assert (hair.item, hair.photographs, hair.raters, hair.exact, hair.pairs) == ("hair", 3, 2, 2, 3)
+    assert hair.table.sum() == 3
+    assert hair.table[2, 3] == 1
+    assert hair.repeats == (3, 3)
+    assert hair.alpha is None
+    assert hair.refused.startswith("3 photographs")
+
+
+def test_models_are_refused_with_the_events_they_lack(store):
+    for number in range(6):
+        plant_case(store, animal(number), recipient_bed="granulating" if number % 2 else "fresh_surgical")
+        plant(store, "visits", animal=animal(number), visit_day=10, viable_pct=90, lost_pct=10, epithelialised="no")
+    store._connection.execute("update wounds set area_cm2 = 4 + length(animal)")
+
+    found = factors(store, PROTOCOL)
+    healing = next(model for model in found.models if model.outcome == "days to healing")
+    assert not healing.ratios
+    assert "events" in healing.refused
+    assert set(healing.left_out) == {FACTORS[0], FACTORS[1]}
+    ((_, test, reason),) = found.curves
+    assert test is None
+    assert "10 animals" in reason

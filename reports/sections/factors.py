@@ -10,7 +10,7 @@ from reports.figures.labels import SPECIES, label
 def factor_section(answer: FactorAnswer) -> Section:
     """Models that the data could bear, the reasons of those refused, and kinds of graft over one case mix."""
     return Section(
-        "factors",
+        "what-goes-with",
         "What goes with healing and take",
         "Do size, site and bed go with the result, and do kinds of graft differ once that is allowed for?",
         (*_told(answer), *_curves(answer), *_standardised_told(answer)),

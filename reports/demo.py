@@ -10,6 +10,7 @@ from audit.intake.marked import write_marked
 from audit.protocol import default_text, freeze
 from audit.store import open_store
 from reports.audit_report import write_report
+from reports.saving import start_helper
 from synthetic_data.demo import demo_practice, with_faults
 from synthetic_data.workbook import write_workbook
 
@@ -23,16 +24,23 @@ def run_demo(folder: Path, *, on: date) -> Path:
     if folder.exists() and any(folder.iterdir()):
         raise AuditError(f"{folder} exists and is not empty; name another folder, or remove it first")
     folder.mkdir(parents=True, exist_ok=True)
-    practice = demo_practice()
-    workbook, faulty = folder / "practice.xlsx", folder / "practice-with-faults.xlsx"
-    write_workbook(practice, workbook)
-    write_workbook(with_faults(practice), faulty)
     key = read_or_make_key(folder / "practice.key")
-    write_marked(faulty, check_workbook(faulty, key=key).faults, folder / "practice-with-faults-marked.xlsx")
-    draft = folder / "protocol.toml"
-    draft.write_text(default_text(), "utf-8")
-    protocol = freeze(draft, folder / "protocol.frozen.toml", on)
-    intake = check_workbook(workbook, key=key)
-    with open_store(folder / "practice.duckdb", create=True) as store:
-        store.load(intake.tables, fingerprint=intake.fingerprint, on=on)
-        return write_report(store, protocol, folder / "report", invented=True)
+    with start_helper() as helper:
+        faulty = helper.submit(_write_faulty, folder, key)
+        write_workbook(demo_practice(), folder / "practice.xlsx")
+        draft = folder / "protocol.toml"
+        draft.write_text(default_text(), "utf-8")
+        protocol = freeze(draft, folder / "protocol.frozen.toml", on)
+        intake = check_workbook(folder / "practice.xlsx", key=key)
+        with open_store(folder / "practice.duckdb", create=True) as store:
+            store.load(intake.tables, fingerprint=intake.fingerprint, on=on)
+            page = write_report(store, protocol, folder / "report", invented=True, helper=helper)
+        faulty.result()
+    return page
+
+
+def _write_faulty(folder: Path, key: bytes) -> None:
+    """The same workbook with honest slips in it, and its copy with the faults marked."""
+    workbook = folder / "practice-with-faults.xlsx"
+    write_workbook(with_faults(demo_practice()), workbook)
+    write_marked(workbook, check_workbook(workbook, key=key).faults, folder / "practice-with-faults-marked.xlsx")

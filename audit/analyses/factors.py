@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import FREE_GRAFTS, by_species
-from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.errors import AuditError, EmptyGroup
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.aft import aft, residual_check
@@ -85,8 +85,8 @@ def _model(outcome: str, species: str, rows: pd.DataFrame, cases: pd.DataFrame, 
         if not spread:
             raise EmptyGroup("no factor differs between the cases")
         ratios, check = fit(used, table[spread].to_numpy(float), tuple(spread), level)
-    except (TooFewData, EmptyGroup, AuditError) as reason:
-        return Model(outcome, species, (), codes, left_out, (), str(reason))
+    except AuditError as reason:
+        return Model(outcome, species, (), codes, left_out, (), _short(reason))
     return Model(outcome, species, ratios, codes, left_out, tuple(check.items()), "")
 
 
@@ -143,19 +143,24 @@ def _curves(rows: pd.DataFrame, protocol: Protocol) -> tuple[IntervalLogRank | N
     return interval_log_rank(left, right, group, rng, animal=animal, fewest_animals=fewest), ""
 
 
+def _short(reason: AuditError) -> str:
+    """The reason without the advice on what else to ask for, which is for whoever calls the statistic."""
+    return str(reason).split(": leave")[0].split("; a share")[0]
+
+
 def _standardised(rows: pd.DataFrame, cases: pd.DataFrame, level: float) -> tuple[Standardised | None, str]:
     known = cases.loc[rows["case_code"]]
     site = np.where(known["is_distal"].fillna(False).astype(bool), "distal limb or pad", "elsewhere")
     try:
         found = standardised_shares(
             (rows["status"] == "sure_yes").to_numpy(float),
-            rows["method_group"].to_numpy(),
+            rows["method_group"].str.replace("_", " ").to_numpy(),
             [site],
             animal=rows["animal"].to_numpy(),
             level=level,
         )
-    except (TooFewData, EmptyGroup) as reason:
-        return None, str(reason)
+    except AuditError as reason:
+        return None, _short(reason)
     if len(found.groups) < 2:
         return None, "there is one kind of graft only"
     return found, ""

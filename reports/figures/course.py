@@ -14,7 +14,7 @@ from plotnine import (
 
 from audit.analyses.course import CourseAnswer
 from reports.document import Figure
-from reports.figures.labels import GROUPS, SPECIES, species_order
+from reports.figures.labels import GROUPS, SPECIES, species_order, wrapped
 from reports.style import COLOURS, house_theme
 from reports.wording import count
 
@@ -31,13 +31,14 @@ def course_figures(answer: CourseAnswer) -> tuple[Figure, ...]:
     shares = 100 * looks["open_area_cm2"] / looks["first_area"]
     heads = {name: SPECIES[name] for name in species_order(looks["species"])}
     groups = [name for name in GROUPS if (looks["method_group"] == name).any()]
+    names = {name: wrapped(GROUPS[name], 10) for name in groups}
     frame = pd.DataFrame(
         {
             "case": looks["case_code"].astype(str),
             "day": looks["day"].astype(float),
             "open": shares.clip(upper=200).astype(float),
             "species": pd.Categorical(looks["species"].map(heads), list(heads.values())),
-            "group": pd.Categorical(looks["method_group"].map(GROUPS), [GROUPS[name] for name in groups]),
+            "group": pd.Categorical(looks["method_group"].map(names), [names[name] for name in groups]),
         }
     )
     cases = frame["case"].nunique()
@@ -61,6 +62,6 @@ def course_figures(answer: CourseAnswer) -> tuple[Figure, ...]:
             f"n = {count(cases, 'case')} measured open and again later, to day {LONGEST}. Every measurement shown, "
             f"nothing estimated.{f' Drawn at 200 % where larger ({grown}).' if grown else ''}",
             plot,
-            height=1.0 + 1.05 * len(groups),
+            height=1.0 + 1.0 * len(groups),
         ),
     )

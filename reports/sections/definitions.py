@@ -38,7 +38,7 @@ METHODS = (
      "effective number", "Wilson, J Am Stat Assoc 1927;22:209; Rao and Scott, Biometrics 1992;48:577; Korn and Graubard, Surv Methodol "
      "1998;24:193"),
     ("Partial pooling", "Beta-binomial model integrated on a grid", "Gelman and others, Bayesian Data Analysis, 3rd edition 2013, chapter 5"),
-    ("Mean percent take", "Bias-corrected accelerated bootstrap of animals", "Efron, J Am Stat Assoc 1987;82:171"),
+    ("Mean percent take", "Bayesian bootstrap of animals, half an animal added at 0 and at 100 %", "Rubin, Ann Stat 1981;9:130"),
     ("Time to healing", "Nonparametric maximum likelihood from visit intervals with competing exits, to a proven maximum; profile-"
      "likelihood intervals", "Turnbull, J R Stat Soc B 1976;38:290; Hudgens, Satten and Longini, Biometrics 2001;57:74; Thomas and "
      "Grunkemeier, J Am Stat Assoc 1975;70:865"),
@@ -47,6 +47,15 @@ METHODS = (
      "Munzel, Biom J 2000;42:17"),
     ("Bandage changes", "Mean cumulative function with variance by animal", "Nelson, J Qual Technol 1988;20:24; Lawless and Nadeau, "
      "Technometrics 1995;37:158"),
+    ("Median of measured values", "Exact interval by the sign test", "Conover, Practical Nonparametric Statistics, 3rd edition 1999"),
+    ("Edge advance", "Change of area over mean perimeter, a day", "Gilman, Wounds 1990;2:95 (from memory)"),
+    ("Agreement of raters", "Krippendorff's alpha (ordinal) and Gwet's AC2, bootstrap of animals", "Krippendorff, Content Analysis, 4th "
+     "edition 2018; Gwet, Handbook of Inter-Rater Reliability, 4th edition 2014"),
+    ("Factors of healing, take, hair", "Weibull accelerated failure time from visit intervals, Firth's logistic regression, proportional "
+     "odds; clustered by animal", "Kalbfleisch and Prentice 2002; Firth, Biometrika 1993;80:27; McCullagh, J R Stat Soc B 1980;42:109"),
+    ("Curves of kinds of graft", "Log-rank for interval-censored days, permutation of animals", "Sun, Stat Med 1996;15:1387"),
+    ("Take over one mix of sites", "Direct standardisation, only where every kind has cases at every site", "Keiding and Clayton, Stat Sci "
+     "2014;29:529"),
     ("Difference from a published share", "Square-and-add of the two intervals", "Newcombe, Stat Med 1998;17:873"),
 )  # fmt: skip
 

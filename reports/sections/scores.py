@@ -1,7 +1,7 @@
 """The section on hair and looks."""
 
 from audit.analyses.agreement import ItemAgreement
-from audit.analyses.scores import ItemScores, ScoreAnswer
+from audit.analyses.scores import SMALLEST_GROUP, ItemScores, ScoreAnswer
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
@@ -10,16 +10,21 @@ from reports.figures.scores import score_figures
 
 
 def score_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
-    """The share rated first, then the median hair grade by method group, species apart."""
+    """The share rated first, then the median hair grade of method groups with cases enough, species apart."""
     hair = [item for item in answer.items if item.item == "hair"]
     if not hair:
         return (f"No hair grade from day {answer.from_day} on could be used.",)
     sentences = []
     for item in hair:
-        medians = wording.join([f"{_middle(m)} for {_group(g)} ({n})" for g, m, n in item.medians])
+        large = [(group, median, n) for group, median, n in item.medians if n >= SMALLEST_GROUP]
+        medians = wording.join([f"{_middle(m)} for {_group(g)} ({n})" for g, m, n in large])
         sentences.append(
             f"{SPECIES[item.species]}: hair was graded from day {answer.from_day} on in {item.scored} of {item.asked} cases; "
-            f"median grade of 0 to 4 (cases): {medians}."
+            + (
+                f"median grade of 0 to 4 (cases): {medians}."
+                if large
+                else f"no method group has {SMALLEST_GROUP} of them."
+            )
         )
     return tuple(sentences)
 

@@ -52,7 +52,7 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
             take_section(audit.take, protocol),
             healing_section(audit.healing, protocol),
             course_section(audit.course),
-            score_section(audit.scores, audit.agreement),
+            score_section(audit.scores, audit.agreement, audit.measured_agreement),
             complication_section(audit.complications, protocol),
             donor_section(audit.donor, protocol),
             bandage_section(audit.bandages),

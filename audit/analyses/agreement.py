@@ -10,7 +10,10 @@ from audit.errors import TooFewData
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.agreement import gwet_ac2, krippendorff_alpha, rating_table
+from audit.stats.measurement import LimitsOfAgreement, intraclass_correlation, limits_of_agreement
 from audit.store import Store
+
+MEASURES = ("viable_pct", "open_area")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +38,36 @@ class ItemAgreement:
     repeats: tuple[int, int]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class MeasureAgreement:
+    """Agreement of the two busiest raters on a measured item, in its unit; None, with the reason, where refused."""
+
+    item: str
+    photographs: int
+    limits: LimitsOfAgreement | None
+    correlation: Estimate | None
+    refused: str
+
+
+def measured_agreement(store: Store, protocol: Protocol) -> tuple[MeasureAgreement, ...]:
+    """One answer for each of percent viable and open area that two raters measured on one photograph."""
+    ratings = store.rows("rating")
+    fewest, level, answers = protocol.analysis.smallest_photographs, protocol.analysis.level, []
+    for item in MEASURES:
+        values = _by_photograph(ratings[ratings["item"] == item]).to_numpy(float)
+        if not len(values):
+            continue
+        first, second = _together(values)
+        pairs = values[~np.isnan(values[:, [first, second]]).any(axis=1)][:, [first, second]]
+        try:
+            limits = limits_of_agreement(pairs[:, 0], pairs[:, 1], level=level, fewest=fewest)
+            correlation = intraclass_correlation(pairs, level=level, fewest=fewest)
+            answers.append(MeasureAgreement(item, len(pairs), limits, correlation, ""))
+        except TooFewData as reason:
+            answers.append(MeasureAgreement(item, len(pairs), None, None, str(reason)))
+    return tuple(answers)
+
+
 def agreement(store: Store, protocol: Protocol) -> tuple[ItemAgreement, ...]:
     """One answer an item with any photograph graded twice; dogs and cats together, since it is of the raters."""
     ratings = store.rows("rating")
@@ -44,9 +77,7 @@ def agreement(store: Store, protocol: Protocol) -> tuple[ItemAgreement, ...]:
 
 
 def _item(item: str, ratings: pd.DataFrame, protocol: Protocol) -> ItemAgreement | None:
-    first = ratings[~ratings["is_repeat"].fillna(False).astype(bool)]
-    wide = first.pivot_table(index=["animal", "case_code", "day"], columns="rater_code", values="value", aggfunc="last")
-    wide = wide[wide.notna().sum(axis=1) >= 2].astype(float)
+    wide = _by_photograph(ratings)
     if wide.empty:
         return None
     grades, values = GRADES[item], wide.to_numpy()
@@ -79,13 +110,26 @@ def _coefficients(
     return alpha, ac2, ""
 
 
+def _by_photograph(ratings: pd.DataFrame) -> pd.DataFrame:
+    """First readings of the photographs that two raters or more judged: a row a photograph, a column a rater."""
+    first = ratings[~ratings["is_repeat"].fillna(False).astype(bool) & ratings["rater_code"].notna()]
+    wide = first.pivot_table(index=["animal", "case_code", "day"], columns="rater_code", values="value", aggfunc="last")
+    return wide[wide.notna().sum(axis=1) >= 2].astype(float)
+
+
+def _together(values: np.ndarray) -> tuple[int, int]:
+    """The columns of the two raters who judged most photographs together."""
+    seen = (~np.isnan(values)).astype(int)
+    shared = seen.T @ seen
+    np.fill_diagonal(shared, -1)
+    first, second = sorted(divmod(int(shared.argmax()), len(shared)))
+    return first, second
+
+
 def _busiest(values: np.ndarray, grades: int) -> np.ndarray:
     """Pairs of grades of the two raters who graded most photographs together."""
-    seen = ~np.isnan(values)
-    together = seen.T.astype(int) @ seen.astype(int)
-    np.fill_diagonal(together, -1)
-    a, b = sorted(divmod(int(together.argmax()), len(together)))
-    both = seen[:, a] & seen[:, b]
+    a, b = _together(values)
+    both = ~np.isnan(values[:, [a, b]]).any(axis=1)
     return rating_table(values[both, a].astype(int), values[both, b].astype(int), grades)
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from audit.analyses.agreement import ItemAgreement, agreement
+from audit.analyses.agreement import ItemAgreement, MeasureAgreement, agreement, measured_agreement
 from audit.analyses.bandages import BandageAnswer, bandages
 from audit.analyses.case_mix import CaseMixAnswer, case_mix
 from audit.analyses.complications import ComplicationAnswer, complications
@@ -40,6 +40,7 @@ class Audit:
     bandages: BandageAnswer
     course: CourseAnswer
     agreement: tuple[ItemAgreement, ...]
+    measured_agreement: tuple[MeasureAgreement, ...]
     factors: FactorAnswer
     yardsticks: YardstickAnswer
 
@@ -70,6 +71,7 @@ def run_audit(store: Store, protocol: Protocol) -> Audit:
         changed,
         course(store, protocol),
         agreement(store, protocol),
+        measured_agreement(store, protocol),
         factors(store, protocol),
         yardsticks(Answers(took, healed, harmed, donors, changed), protocol),
     )

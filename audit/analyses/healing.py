@@ -16,6 +16,7 @@ from audit.stats.competing import (
     competing_share_interval,
 )
 from audit.stats.profile import Band
+from audit.stats.restricted_mean import restricted_mean
 from audit.store import Store
 
 HEALED, CENSORED = 1, 0
@@ -28,7 +29,8 @@ class HealingCurve:
     Healing of one group: what is known by each asked day, the curve with its band, the median and the other ends.
 
     `shares` pairs each asked day with its three-way answer and its estimate. `incidence` has a curve a cause, named in
-    `causes`, healed first; animals that left by another cause never heal, as in life. `band` is of healing.
+    `causes`, healed first; animals that left by another cause never heal, as in life. `band` is of healing. `mean_days`
+    counts a case not healed by the horizon, gone or not, at the horizon; None for a single animal.
     """
 
     species: str
@@ -37,6 +39,7 @@ class HealingCurve:
     animals: int
     shares: tuple[tuple[int, GroupShare, Estimate], ...]
     median: Estimate
+    mean_days: Estimate | None
     incidence: CompetingNpmle
     causes: tuple[str, ...]
     band: Band
@@ -115,11 +118,28 @@ def _curve(cases: pd.DataFrame, days: pd.DataFrame, species: str, group: str, pr
         int(cases["animal"].nunique()),
         tuple((day, group_share, by(day)) for day, group_share in known.items()),
         competing_quantile_interval(left, right, cause, 0.5, level=level, design_effect=effect),
+        _mean_days(cases, left, right, cause, protocol),
         competing_npmle(left, right, cause),
         causes,
         competing_band(
             left, right, cause, np.arange(1, protocol.healing.horizon + 1), level=level, design_effect=effect
         ),
+    )
+
+
+def _mean_days(
+    cases: pd.DataFrame, left: np.ndarray, right: np.ndarray, cause: np.ndarray, protocol: Protocol
+) -> Estimate | None:
+    if cases["animal"].nunique() < 2:
+        return None
+    horizon, gone = float(protocol.healing.horizon), cause > HEALED
+    return restricted_mean(
+        np.where(gone, horizon, left),
+        np.where(gone, np.inf, right),
+        horizon,
+        np.random.default_rng(protocol.analysis.seed),
+        animal=cases["animal"].to_numpy(),
+        level=protocol.analysis.level,
     )
 
 

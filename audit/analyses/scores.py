@@ -3,10 +3,12 @@
 from dataclasses import dataclass
 from itertools import combinations
 
+import numpy as np
 import pandas as pd
 
 from audit.protocol import Protocol
 from audit.results import Estimate
+from audit.stats.kruskal import RankTest, kruskal_wallis
 from audit.stats.ordinal import superiority
 from audit.store import Store
 
@@ -20,7 +22,8 @@ class ItemScores:
     One item in one species.
 
     `counts` has a row for each method group and grade: cases and case_codes. `medians` pairs a method group with its
-    median grade and its number of cases. `pairs` compares two method groups where both have enough cases.
+    median grade and its number of cases. `pairs` compares two method groups where both have enough cases; `all_alike`
+    tests whether all such groups could be graded alike, None with fewer than two or an animal in two of them.
     """
 
     item: str
@@ -32,6 +35,7 @@ class ItemScores:
     counts: pd.DataFrame
     medians: tuple[tuple[str, float, int], ...]
     pairs: tuple[tuple[str, str, Estimate], ...]
+    all_alike: RankTest | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,7 +84,16 @@ def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> I
         counts,
         tuple((name, float(part["value"].median()), len(part)) for name, part in groups.items()),
         tuple((a, b, _pair(groups[a], groups[b], protocol.analysis.level)) for a, b in combinations(large, 2)),
+        _all_alike([groups[name] for name in large], protocol.analysis.seed),
     )
+
+
+def _all_alike(groups: list[pd.DataFrame], seed: int) -> RankTest | None:
+    animals = [part["animal"].to_numpy() for part in groups]
+    if len(groups) < 2 or len(set(np.concatenate(animals))) < sum(len(set(names)) for names in animals):
+        return None
+    values = [part["value"].to_numpy(float) for part in groups]
+    return kruskal_wallis(values, animals=animals, generator=np.random.default_rng(seed))
 
 
 def _pair(first: pd.DataFrame, second: pd.DataFrame, level: float) -> Estimate:

@@ -55,7 +55,7 @@ def healing_section(answer: HealingAnswer, protocol: Protocol) -> Section:
         "By when are our grafts healed, and how do we know?",
         healing_sentences(answer, protocol.analysis.smallest_percentage),
         healing_figures(answer),
-        (_days(curves, protocol), _medians(curves), _ends(curves, protocol)),
+        (_days(curves, protocol), _medians(curves, answer.horizon), _ends(curves, protocol)),
         (
             *(
                 share_ledger(group, "", f"Healed by day {day}", ("healed", "not healed"))
@@ -112,19 +112,24 @@ def _days(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
     )  # fmt: skip
 
 
-def _medians(curves: tuple[HealingCurve, ...]) -> Table:
+def _medians(curves: tuple[HealingCurve, ...], horizon: int) -> Table:
     return Table(
         "median-days",
-        "Day by which half had healed",
+        "Day by which half had healed, and mean days to healing",
         (
-            Column("Group"),
-            Column("Cases", align="right"),
-            Column("Animals", align="right"),
-            Column("Median day (interval)"),
+            Column("Group"), Column("Cases", align="right"), Column("Animals", align="right"), Column("Median day (interval)"),
+            Column(f"Mean days, counted to day {horizon} (interval)"),
         ),
-        tuple((_name(c), str(len(c.codes)), str(c.animals), median_words(c)) for c in curves),
-        ("The median is a range where visits leave it open, and not reached where fewer than half were seen to heal.",),
-    )
+        tuple(
+            (_name(c), str(len(c.codes)), str(c.animals), median_words(c),
+             "single animal" if c.mean_days is None else wording.amount(c.mean_days))
+            for c in curves
+        ),
+        (
+            "The median is a range where visits leave it open, and not reached where fewer than half were seen to heal. In the mean a "
+            f"case that did not heal counts {horizon} days, whether it stayed open, was operated on again, or was lost to another end.",
+        ),
+    )  # fmt: skip
 
 
 def _ends(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:

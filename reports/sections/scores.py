@@ -1,6 +1,6 @@
 """The section on hair and looks."""
 
-from audit.analyses.agreement import ItemAgreement
+from audit.analyses.agreement import ItemAgreement, MeasureAgreement
 from audit.analyses.scores import SMALLEST_GROUP, ItemScores, ScoreAnswer
 from audit.results import Estimate
 from reports import wording
@@ -29,7 +29,9 @@ def score_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
     return tuple(sentences)
 
 
-def score_section(answer: ScoreAnswer, agreed: tuple[ItemAgreement, ...]) -> Section:
+def score_section(
+    answer: ScoreAnswer, agreed: tuple[ItemAgreement, ...], measured: tuple[MeasureAgreement, ...]
+) -> Section:
     """Distributions by method group, chances of the higher grade, and who was rated."""
     blinded, scored = answer.blinded
     return Section(
@@ -46,7 +48,8 @@ def score_section(answer: ScoreAnswer, agreed: tuple[ItemAgreement, ...]) -> Sec
         ),
         score_figures(answer),
         ((_hair(answer), _medians(answer), _pairs(answer)) if answer.items else ())
-        + ((_agreement(agreed),) if agreed else ()),
+        + ((_agreement(agreed),) if agreed else ())
+        + ((_measured(measured),) if measured else ()),
         tuple(_ledger(item) for item in answer.items if item.item == "hair"),
         (
             "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
@@ -73,6 +76,30 @@ def _agreement(agreed: tuple[ItemAgreement, ...]) -> Table:
             for a in agreed
         ),
         ("Photographs graded by two raters or more; alpha and AC2 are 1 for full agreement. Intervals by resampling animals.",),
+    )  # fmt: skip
+
+
+def _measured(measured: tuple[MeasureAgreement, ...]) -> Table:
+    rows = tuple(
+        (label("score_item", m.item), str(m.photographs), m.refused, "", "")
+        if m.limits is None or m.correlation is None
+        else (
+            label("score_item", m.item),
+            str(m.photographs),
+            wording.amount(m.limits.bias),
+            f"{wording.number(m.limits.lower.value or 0, 1)} to {wording.number(m.limits.upper.value or 0, 1)}",
+            wording.amount(m.correlation, places=2),
+        )
+        for m in measured
+    )
+    return Table(
+        "measure-agreement",
+        "Do two raters measure alike?",
+        (
+            Column("Measure"), Column("Photographs", align="right"), Column("Mean difference (interval)"),
+            Column("Limits that hold 95 % of differences"), Column("ICC(2,1) (interval)"),
+        ),
+        rows,
     )  # fmt: skip
 
 
@@ -126,6 +153,11 @@ def _pairs(answer: ScoreAnswer) -> Table:
     items = list(dict.fromkeys(item.item for item in answer.items))
     found = {(i.species, a, b, i.item): estimate for i in answer.items for a, b, estimate in i.pairs}
     pairs = list(dict.fromkeys(key[:3] for key in found))
+    tests = "; ".join(
+        f"{SPECIES[i.species].lower()}, {label('score_item', i.item)} {wording.p_value(i.all_alike.p)}"
+        for i in answer.items
+        if i.all_alike
+    )
     return Table(
         "score-superiority",
         "Chance that a case of the first method has the higher grade than one of the second",
@@ -138,6 +170,11 @@ def _pairs(answer: ScoreAnswer) -> Table:
             "In brackets: interval, which allows for several grafts of one animal; then the cases. Ties count half; one half means "
             "no difference. A higher hair grade is better, a higher look grade worse. Only groups of three animals or more. "
             "Exploratory: so many pairs will show some difference by chance.",
+            *(
+                (f"Whether all such groups could be graded alike (Kruskal-Wallis, permutation of animals): {tests}.",)
+                if tests
+                else ()
+            ),
         ),
     )
 

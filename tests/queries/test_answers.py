@@ -4,7 +4,7 @@ from math import pi
 
 import pytest
 
-from audit.analyses.agreement import agreement
+from audit.analyses.agreement import agreement, measured_agreement
 from audit.analyses.course import course
 from audit.analyses.factors import FACTORS, factors
 from audit.protocol import read_protocol
@@ -73,3 +73,17 @@ def test_models_are_refused_with_the_events_they_lack(store):
     ((_, test, reason),) = found.curves
     assert test is None
     assert "10 animals" in reason
+
+
+def test_two_raters_who_measure_a_constant_apart(store):
+    for number in range(16):
+        plant_case(store, animal(number))
+        for rater in (0, 1):
+            value = 50.0 + number + 4 * rater
+            plant(store, "scores", animal=animal(number), item="viable_pct", rater_code=animal(rater), value=value)
+
+    (viable,) = measured_agreement(store, PROTOCOL)
+    assert (viable.item, viable.photographs, viable.limits.bias.value) == ("viable_pct", 16, -4.0)
+    assert (viable.limits.lower.value, viable.limits.upper.value) == (-4.0, -4.0)
+    # Variance between photographs 22.67, of the constant 8: the correlation is 22.67 / (22.67 + 8).
+    assert viable.correlation.value == pytest.approx(22.6667 / 30.6667, abs=1e-4)

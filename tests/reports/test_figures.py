@@ -70,7 +70,7 @@ def curve(species: str, codes: tuple[str, ...], npmle: CompetingNpmle, causes: t
     by_day = Estimate("healed", 0.5, 0.75, 0.2, 0.9, 0.95, "planted", "animals", 1, len(codes), len(codes), 1)
     median = Estimate("median", 14.0, 21.0, 10.0, None, 0.95, "planted", "animals", denominator=len(codes))
     known = GroupShare(species, "all", ThreeWay("healed", codes[:1], codes[1:], ()), None, ())
-    return HealingCurve(species, "all", codes, len(codes), ((21, known, by_day),), median, npmle, causes, band)
+    return HealingCurve(species, "all", codes, len(codes), ((21, known, by_day),), median, None, npmle, causes, band)
 
 
 def cells(*rows: tuple[int, float, float, float]) -> CompetingNpmle:
@@ -325,7 +325,7 @@ def test_score_figures():
     )
     pair = Estimate("probability of superiority", 1.0, 1.0, 0.4, 1.0, 0.95, "planted", "animals")
     medians = (("flap", 3.0, 4), ("mesh_graft", 0.0, 1))
-    hair = ItemScores("hair", "dog", 5, 5, 6, (), counts, medians, (("flap", "mesh_graft", pair),))
+    hair = ItemScores("hair", "dog", 5, 5, 6, (), counts, medians, (("flap", "mesh_graft", pair),), None)
     look = replace(hair, item="look_edge", grades=4, counts=counts.assign(value=[0.0, 1.0, 3.0]))
     figures = score_figures(ScoreAnswer((hair, look), (5, 5), 90))
     assert [figure.id for figure in figures] == ["scores-hair", "scores-look", "scores-pairs"]

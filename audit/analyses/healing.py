@@ -20,6 +20,7 @@ from audit.stats.restricted_mean import restricted_mean
 from audit.store import Store
 
 HEALED, CENSORED = 1, 0
+WHOLE = "free_graft"
 EXITS = ("re_operated", "amputated_wound", "died_related", "euthanased_cost", "amputated_other", "died_unrelated")
 
 
@@ -30,7 +31,7 @@ class HealingCurve:
 
     `shares` pairs each asked day with its three-way answer and its estimate. `incidence` has a curve a cause, named in
     `causes`, healed first; animals that left by another cause never heal, as in life. `band` is of healing. `mean_days`
-    counts a case not healed by the horizon, gone or not, at the horizon; None for a single animal.
+    counts a case not healed by the horizon, gone or not, at the horizon; None for a single animal and a method group.
     """
 
     species: str
@@ -74,7 +75,7 @@ def healing(store: Store, protocol: Protocol) -> HealingAnswer:
     for species, part in by_species(eligible):
         grafts = part[part["method_group"].isin(FREE_GRAFTS)]
         if len(grafts):
-            overall.append(_curve(grafts, days, species, "free_graft", protocol))
+            overall.append(_curve(grafts, days, species, WHOLE, protocol))
         for group, cases in part.groupby("method_group"):
             animals = int(cases["animal"].nunique())
             if animals >= protocol.analysis.smallest_curve:
@@ -118,7 +119,7 @@ def _curve(cases: pd.DataFrame, days: pd.DataFrame, species: str, group: str, pr
         int(cases["animal"].nunique()),
         tuple((day, group_share, by(day)) for day, group_share in known.items()),
         competing_quantile_interval(left, right, cause, 0.5, level=level, design_effect=effect),
-        _mean_days(cases, left, right, cause, protocol),
+        _mean_days(cases, group, left, right, cause, protocol),
         competing_npmle(left, right, cause),
         causes,
         competing_band(
@@ -128,9 +129,9 @@ def _curve(cases: pd.DataFrame, days: pd.DataFrame, species: str, group: str, pr
 
 
 def _mean_days(
-    cases: pd.DataFrame, left: np.ndarray, right: np.ndarray, cause: np.ndarray, protocol: Protocol
+    cases: pd.DataFrame, group: str, left: np.ndarray, right: np.ndarray, cause: np.ndarray, protocol: Protocol
 ) -> Estimate | None:
-    if cases["animal"].nunique() < 2:
+    if group != WHOLE or cases["animal"].nunique() < 2:
         return None
     horizon, gone = float(protocol.healing.horizon), cause > HEALED
     return restricted_mean(

@@ -211,7 +211,8 @@ def _tally(day: ArrayLike, is_event: ArrayLike, weight: ArrayLike | None) -> tup
     days, happened = np.asarray(day), np.asarray(is_event)
     count = None if weight is None else np.asarray(weight, dtype=float)
     if days.ndim != 1 or days.shape != happened.shape or (count is not None and days.shape != count.shape):
-        raise AuditError(f"day, event and weight differ in length: {days.shape}, {happened.shape}, {np.shape(weight)}")
+        sizes = (days.shape, happened.shape, None if count is None else count.shape)
+        raise AuditError(f"day, event and weight differ in length: {sizes[0]}, {sizes[1]}, {sizes[2]}")
     if len(days) == 0:
         raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
     if days.min() < 0 or not np.isfinite(days).all():

@@ -26,7 +26,7 @@ from reports.wording import amount, count, percent
 
 # From pale to dark: the step in lightness can be told in grey print.
 SHADES = {4: ("#F4F7F9", "#BFD3E0", "#6F9DBB", "#1F4E6E"), 5: ("#F4F7F9", "#CBDBE6", "#93B7CE", "#4F86A8", "#1F4E6E")}
-HAIR = ("0, none", "1, lone hairs", "2, less than half", "3, half or more", "4, not to be traced")
+HAIR = ("0, none", "1, lone hairs", "2, under half", "3, half or more", "4, as around")
 LOOK = ("0, as neighbour", "1", "2", "3, worst")
 USE = ("0, not used", "1", "2", "3, sound")
 COMPARED = ("hair", "use")

@@ -122,7 +122,7 @@ def _medians(curves: tuple[HealingCurve, ...], horizon: int) -> Table:
         ),
         tuple(
             (_name(c), str(len(c.codes)), str(c.animals), median_words(c),
-             "single animal" if c.mean_days is None else wording.amount(c.mean_days))
+             "not given" if c.mean_days is None else wording.amount(c.mean_days))
             for c in curves
         ),
         (

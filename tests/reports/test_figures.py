@@ -331,7 +331,7 @@ def test_score_figures():
     assert [figure.id for figure in figures] == ["scores-hair", "scores-look", "scores-pairs"]
     bars = data(figures[0], "geom_col")
     assert bars[["group", "grade", "share"]].to_numpy().tolist() == [
-        ["flaps", "4, not to be traced", 0.25], ["flaps", "3, half or more", 0.75], ["mesh grafts", "0, none", 1],
+        ["flaps", "4, as around", 0.25], ["flaps", "3, half or more", 0.75], ["mesh grafts", "0, none", 1],
     ]  # fmt: skip
     assert data(figures[2], "geom_text")["note"].tolist() == ["n = 4 and 1"]  # the look items' pairs are not drawn
     draw(figures)

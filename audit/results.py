@@ -35,7 +35,20 @@ class TidyArrays(Tidy):
         import pandas as pd
 
         values = {field.name: getattr(self, field.name) for field in fields(self)}  # type: ignore[arg-type]
-        return pd.DataFrame({name: value for name, value in values.items() if hasattr(value, "dtype")})
+        return pd.DataFrame({name: value for name, value in values.items() if getattr(value, "ndim", 0) == 1})
+
+
+class TidyRow(Tidy):
+    """A dataclass of single values, which are the columns of its frame under their own names."""
+
+    __slots__ = ()
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row."""
+        import pandas as pd
+
+        return pd.DataFrame([{field.name: getattr(self, field.name) for field in fields(self)}])  # type: ignore[arg-type]
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import log_ndtr, ndtr, ndtri, stdtrit
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.results import Estimate, Tidy, tidy
+from audit.results import Estimate, Tidy, TidyRow, tidy
 from audit.stats.covariates import FEWEST_EVENTS, design, enough_events, refuse_repeats
 from audit.stats.npmle import npmle
 
@@ -90,7 +90,7 @@ class AftFit(Tidy):
 
 
 @dataclass(frozen=True, slots=True)
-class FitCheck:
+class FitCheck(TidyRow):
     """Greatest vertical distance between the model's and the nonparametric curve of the residuals of a group."""
 
     group: str

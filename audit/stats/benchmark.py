@@ -3,11 +3,16 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil, sqrt
+from typing import TYPE_CHECKING
 
 from scipy.stats import norm
 
 from audit.errors import AuditError
-from audit.results import Estimate, Span
+from audit.results import Estimate, Span, Tidy, tidy
+
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 CONSISTENT = "consistent with"
 CANNOT_TELL = "cannot tell"
@@ -17,7 +22,7 @@ TOO_MANY = 10_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Tidy):
     """
     One of the two words, "consistent with" or "cannot tell", for an estimate against benchmark and margin.
 
@@ -30,6 +35,18 @@ class Verdict:
     benchmark: Span
     margin: float
     cases_to_tell: int | None
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row: the columns of the estimate, then verdict, benchmark_low, benchmark_high, margin, cases_to_tell."""
+        low, high = self.benchmark
+        return tidy([self.estimate]).assign(
+            verdict=self.word,
+            benchmark_low=low,
+            benchmark_high=high,
+            margin=self.margin,
+            cases_to_tell=self.cases_to_tell,
+        )
 
 
 def verdict(

@@ -4,20 +4,24 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import erfc, sqrt
 from statistics import NormalDist
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import gammaincinv
 
 from audit.errors import AuditError, EmptyGroup
-from audit.results import Estimate
+from audit.results import Estimate, Tidy, TidyArrays, tidy
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 LAST_GRID_DAY = 10_000  # whole days up to here are counted without sorting
 BLOCK = 65_536  # rows at a time, so that the work stays in the processor's cache
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class KaplanMeier:
+class KaplanMeier(TidyArrays):
     """
     Share still without the event, one entry a distinct event day: risk set, events, survival, Greenwood error, limits.
 
@@ -96,7 +100,7 @@ class KaplanMeier:
 
 
 @dataclass(frozen=True, slots=True)
-class OneSample:
+class OneSample(Tidy):
     """Events observed against those a benchmark expects, and the one-sample log-rank test of their difference."""
 
     ratio: Estimate
@@ -105,6 +109,12 @@ class OneSample:
     z: float
     chi_square: float
     p: float
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """One row: the columns of the ratio, then observed, expected, z, chi_square, p."""
+        names = ("observed", "expected", "z", "chi_square", "p")
+        return tidy([self.ratio]).assign(**{name: getattr(self, name) for name in names})
 
 
 def kaplan_meier(

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import chdtrc, ndtri
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.results import Estimate
+from audit.results import Estimate, Tidy
 from audit.stats.covariates import FEWEST_EVENTS, enough_events
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class CumulativeIncidence:
+class CumulativeIncidence(Tidy):
     """
     Shares that have left by each cause by the end of each day on which any case left.
 
@@ -59,9 +59,6 @@ class CumulativeIncidence:
             "high": self.high.ravel(),
         }
         return pd.DataFrame(columns | {"level": self.level, "method": METHOD, "n": self.n, "animals": self.n})
-
-    def _repr_html_(self) -> str:
-        return self.frame.to_html(index=False)
 
     def share(self, cause: int, day: float) -> Estimate:
         """Share left by `cause` by the end of `day`. Raises TooFewData where no case was followed so far."""
@@ -125,7 +122,7 @@ def cumulative_incidence(
 
 
 @dataclass(frozen=True, slots=True)
-class GrayTest:
+class GrayTest(Tidy):
     """
     Gray's test that cumulative incidence of one cause is alike in all groups.
 
@@ -152,9 +149,6 @@ class GrayTest:
         row = {"term": f"incidence of cause {self.cause} by group", "estimate": self.chi_square, "df": self.df}
         row |= {"p": self.p, "p_normal": self.p_normal, "method": "Gray's test, permutation of animals"}
         return pd.DataFrame([row | {"n": sum(self.cases), "animals": sum(self.cases)}])
-
-    def _repr_html_(self) -> str:
-        return self.frame.to_html(index=False)
 
 
 def gray_test(

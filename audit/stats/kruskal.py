@@ -11,13 +11,14 @@ from scipy.stats import chi2, norm, rankdata
 from statsmodels.stats.multitest import multipletests
 
 from audit.errors import AuditError, EmptyGroup
+from audit.results import TidyRow
 
 PERMUTE_UP_TO = 2_000
 BLOCK = 500
 
 
 @dataclass(frozen=True, slots=True)
-class RankTest:
+class RankTest(TidyRow):
     """Kruskal-Wallis H corrected for ties, its degrees of freedom, p, and how p was computed."""
 
     statistic: float
@@ -27,7 +28,7 @@ class RankTest:
 
 
 @dataclass(frozen=True, slots=True)
-class DunnPair:
+class DunnPair(TidyRow):
     """Two groups by number: z of first minus second mean rank, its p, and p after Holm over all pairs."""
 
     first: int

@@ -2,24 +2,33 @@
 
 from dataclasses import dataclass
 from math import sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.stats import f, norm, t
 
 from audit.errors import AuditError, TooFewData
-from audit.results import Estimate
+from audit.results import Estimate, Tidy, tidy
 from audit.stats.agreement import FEWEST_PHOTOGRAPHS, PHOTOGRAPHS
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True, slots=True)
-class LimitsOfAgreement:
+class LimitsOfAgreement(Tidy):
     """Mean difference of two raters and the limits that hold 95 % of single differences, in the unit measured."""
 
     bias: Estimate
     lower: Estimate
     upper: Estimate
     standard_deviation: float
+
+    @property
+    def frame(self) -> "pd.DataFrame":
+        """Three rows: the mean difference and both limits, with `audit.results.TIDY_COLUMNS`."""
+        return tidy([self.bias, self.lower, self.upper])
 
 
 def intraclass_correlation(

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from audit.errors import AuditError, EmptyGroup
-from audit.results import Span
+from audit.results import Span, TidyArrays
 
 SETTLED = 1e-6  # shares nearer than this are the same share, as the climb ends a little short of the maximum
 MANY_CELLS = 2000  # above this a compiled isotonic regression pays back its import
@@ -54,7 +54,7 @@ class Fit:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Npmle:
+class Npmle(TidyArrays):
     """
     The estimate: mass[j] heals in (left[j], right[j]], or on the day right[j] where exact[j].
 

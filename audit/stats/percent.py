@@ -6,13 +6,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from audit.errors import AuditError, EmptyGroup
-from audit.results import Estimate, Span
+from audit.results import Estimate, Span, TidyArrays
 
 UNSEEN = 0.5  # animals at 0 and as many at 100 percent, counted in beside those seen
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class PercentTake:
+class PercentTake(TidyArrays):
     """
     Take of every graft as the bounds [viable, viable + uncertain], in row order, and their summary in percent.
 

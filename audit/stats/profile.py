@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from audit.errors import AuditError
-from audit.results import Estimate, Span
+from audit.results import Estimate, Span, TidyArrays
 from audit.stats.npmle import SETTLED, Cells, Fit, Intervals, Npmle, climb, innermost, npmle, observed
 
 Profile = Callable[[float], Span]  # a share to the log-likelihood of the best curve through it, and its slope
@@ -51,7 +51,7 @@ class Curve(Protocol):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Band:
+class Band(TidyArrays):
     """Pointwise limits of the share healed, one entry a day: the estimate lies in [value, value_to]."""
 
     days: np.ndarray

@@ -200,12 +200,15 @@ def in_r(n: int, rounds: int) -> None:
     day, healed = exact_days(n, whole=True)
     script = """
     a <- commandArgs(TRUE); d <- read.csv(a[1]); d$right[is.infinite(d$right)] <- Inf; k <- as.integer(a[2])
-    timed <- function(name, f) cat(sprintf("  R %-30s%12.2f ms\\n", name, 1e3 * median(replicate(k, system.time(f())[3]))))
+    timed <- function(name, f) {
+      seconds <- median(replicate(k, system.time(f())[3]))
+      cat(sprintf("  R %-30s%12.2f ms\\n", name, 1e3 * seconds)) }
     if (requireNamespace("survival", quietly = TRUE)) { library(survival)
       timed("survfit", function() survfit(Surv(day, healed) ~ 1, d))
       e <- transform(d, left = ifelse(left == 0, NA, left), right = ifelse(is.finite(right), right, NA))
       timed("survreg, no covariates", function() survreg(Surv(left, right, type = "interval2") ~ 1, e)) }
-    if (requireNamespace("npsurv", quietly = TRUE)) timed("npsurv", function() npsurv::npsurv(as.matrix(d[, c("left", "right")])))
+    if (requireNamespace("npsurv", quietly = TRUE)) {
+      ends <- as.matrix(d[, c("left", "right")]); timed("npsurv", function() npsurv::npsurv(ends)) }
     """
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "days.csv"

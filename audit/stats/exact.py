@@ -12,12 +12,10 @@ from scipy.special import gammaincinv
 
 from audit.errors import AuditError, EmptyGroup
 from audit.results import Estimate, Tidy, TidyArrays, tidy
+from audit.stats.tallies import day_table
 
 if TYPE_CHECKING:
     import pandas as pd
-
-LAST_GRID_DAY = 10_000  # whole days up to here are counted without sorting
-BLOCK = 65_536  # rows at a time, so that the work stays in the processor's cache
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -229,18 +227,7 @@ def _tally(day: ArrayLike, is_event: ArrayLike, weight: ArrayLike | None) -> tup
         raise AuditError("a day is missing, infinite or before surgery; mend it or leave the case out by name")
     if happened.dtype != bool and not np.isin(happened, (0, 1)).all():
         raise AuditError("an event is neither true nor false; leave the unknown out by name")
-    if np.issubdtype(days.dtype, np.integer) and days.max() <= LAST_GRID_DAY:
-        distinct, place = np.arange(days.max() + 1), days
-    else:
-        distinct, place = np.unique(days, return_inverse=True)
-    table = np.zeros(2 * len(distinct))  # of each day: cases without the event, cases with it
-    step = BLOCK if len(table) < BLOCK else len(days)
-    for begin in range(0, len(days), step):
-        rows = slice(begin, begin + step)
-        key = np.multiply(place[rows], 2, dtype=np.int64) + happened[rows].astype(bool)
-        table += np.bincount(key, None if count is None else count[rows], len(table))
-    events, leavers = table[1::2], table[::2] + table[1::2]
-    seen = leavers > 0
-    if not seen.any():
+    if count is not None and not count.any():
         raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
-    return distinct[seen].astype(float), events[seen], leavers[seen]
+    distinct, table = day_table(days, happened.astype(bool), 2, count)
+    return distinct, table[:, 1], table[:, 0] + table[:, 1]

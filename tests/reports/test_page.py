@@ -127,13 +127,19 @@ def test_phone_scrolls_only_down(page):
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
 
 
-def test_print_has_title_and_case_codes(page):
-    title = page.locator("h1").inner_text()
-    code = page.locator("details.ledger code").first.text_content()
+def printed(page) -> tuple[list, str]:
     pages = PdfReader(BytesIO(page.pdf(prefer_css_page_size=True))).pages
-    text = " ".join(" ".join(sheet.extract_text().split()) for sheet in pages)
+    return pages, " ".join(" ".join(sheet.extract_text().split()) for sheet in pages)
 
+
+def test_print_has_the_title_and_the_case_lists_that_were_opened(page):
+    title = page.locator("h1").inner_text()
+    pages, text = printed(page)
     assert len(pages) > 1
     assert title in text
-    assert code in text, "ledgers stay closed on paper"
     assert [round(float(side) / 72 * 25.4) for side in pages[0].mediabox[2:]] == [210, 297]
+    assert "The cases behind these numbers" not in text
+
+    page.evaluate("document.querySelectorAll('details').forEach(element => element.open = true)")
+    code = page.locator("details.ledger code").first.text_content()
+    assert code in printed(page)[1]

@@ -35,6 +35,12 @@ def test_one_line_sets_up_and_runs(kind):
     assert block.startswith("python3 -m venv .venv && .venv/bin/pip install")
 
 
+def test_the_python_of_the_readme_runs(capsys):
+    (block,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    exec(compile(block, "README.md", "exec"), {})
+    assert capsys.readouterr().out.startswith("0.625 ")  # by hand: 1/4 and 3/8
+
+
 def test_readme_opens_with_the_job_and_shows_cautions():
     title, job = README.split("\n\n")[:2]
     assert title == "# Takehold"

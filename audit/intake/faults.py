@@ -45,7 +45,7 @@ class Fault:
         row = "" if self.row is None else f"row {self.row}"
         place = ", ".join(part for part in (self.sheet, row, self.column) if part)
         cell = f" ({self.cell})" if self.cell else ""
-        return f"{place}{cell}: {self.sentence}. {self.remedy}."
+        return f"{place or 'the file'}{cell}: {self.sentence}. {self.remedy}."
 
 
 def fault(problem: Problem, *, sheet: str = "", row: int | None = None, column: str = "", letter: str = "",

@@ -12,9 +12,10 @@ from audit.analyses.donor import DonorAnswer, donor
 from audit.analyses.factors import FactorAnswer, factors
 from audit.analyses.flow import FlowAnswer, flow
 from audit.analyses.healing import HealingAnswer, healing
+from audit.analyses.own_figures import Answers
 from audit.analyses.scores import ScoreAnswer, scores
 from audit.analyses.take import TakeAnswer, take
-from audit.analyses.yardsticks import Answers, YardstickAnswer, yardsticks
+from audit.analyses.yardsticks import YardstickAnswer, yardsticks
 from audit.protocol import Protocol
 from audit.store import Store
 

@@ -1,0 +1,103 @@
+"""Our own figures that an outside yardstick can be held against, species by species, with the cases behind each."""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from audit.analyses.bandages import BandageAnswer
+from audit.analyses.complications import ComplicationAnswer
+from audit.analyses.donor import DonorAnswer
+from audit.analyses.groups import GroupShare, by_species
+from audit.analyses.healing import HealingAnswer, HealingCurve
+from audit.analyses.published import PublishedFigure
+from audit.analyses.take import TakeAnswer
+from audit.results import Estimate
+from audit.stats.median import median_interval
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """The answers that yardsticks are held against."""
+
+    take: TakeAnswer
+    healing: HealingAnswer
+    complications: ComplicationAnswer
+    donor: DonorAnswer
+    bandages: BandageAnswer
+
+
+@dataclass(frozen=True, slots=True)
+class OwnFigure:
+    """One figure of ours in one species, None where no case bears on it; the cases behind it, and those unknown."""
+
+    species: str
+    estimate: Estimate | None
+    cases: tuple[str, ...]
+    unknown: tuple[str, ...]
+    definition: str
+
+
+BANDAGE_WORDS = {
+    "bandage_gap_early": "median over cases of the mean days between changes in the first seven days",
+    "first_change": "median day of the first change after surgery",
+    "bandage_changes": "median number of changes recorded in cases seen healed",
+}
+
+
+def own_figures(quantity: str, day: int, answers: Answers) -> list[OwnFigure]:
+    """Our figures for a quantity of the protocol's rules of thumb, one a species."""
+    if quantity == "take":
+        return [_share(group, f"{answers.take.question}, of the current outline") for group in answers.take.overall]
+    if quantity == "sutures_out":
+        return [_share(group, group.cases.question) for group in answers.donor.sutures]
+    if quantity == "healed_by":
+        return [_healed_by(curve, day) for curve in answers.healing.overall]
+    return [_bandage(quantity, species, part) for species, part in by_species(answers.bandages.cases)]
+
+
+def counterparts(figure: PublishedFigure, answers: Answers) -> list[OwnFigure]:
+    """Our figures for the species and method group of a paper, or for both species where the paper pools them."""
+
+    def same(species: str, group: str) -> bool:
+        return group == figure.method_group and figure.species in (species, "both")
+
+    if figure.quantity == "median_days":
+        words = "median day of complete epithelialisation, seen at visits"
+        curves = [curve for curve in answers.healing.by_method if same(curve.species, curve.group)]
+        return [OwnFigure(curve.species, curve.median, curve.codes, (), words) for curve in curves]
+    groups = {
+        "take": answers.take.by_method_group,
+        "complication": answers.complications.by_method,
+        "major_complication": answers.complications.major_by_method,
+    }[figure.quantity]
+    return [_share(group, group.cases.question) for group in groups if same(group.species, group.group)]
+
+
+def _share(group: GroupShare, definition: str) -> OwnFigure:
+    estimate = group.share.estimate if group.share else None
+    known = (*group.cases.sure_yes, *group.cases.sure_no)
+    return OwnFigure(group.species, estimate, known, group.cases.cannot_tell, definition)
+
+
+def _healed_by(curve: HealingCurve, day: int) -> OwnFigure:
+    for asked, group, estimate in curve.shares:
+        if asked == day:
+            known = (*group.cases.sure_yes, *group.cases.sure_no)
+            words = f"seen fully epithelialised by day {day}"
+            return OwnFigure(curve.species, estimate, known, group.cases.cannot_tell, words)
+    return OwnFigure(curve.species, None, (), (), f"day {day} is not among the days that the protocol asks about")
+
+
+def _bandage(quantity: str, species: str, cases: pd.DataFrame) -> OwnFigure:
+    if quantity == "bandage_gap_early":
+        usable = cases[(cases["followed_to"] >= 7) & (cases["changes_by_7"] > 0)]
+        values = 7 / usable["changes_by_7"].to_numpy(float)
+    elif quantity == "first_change":
+        usable = cases[cases["first_change_day"].notna()]
+        values = usable["first_change_day"].to_numpy(float)
+    else:
+        usable = cases[cases["is_healed"].astype(bool)]
+        values = usable["changes"].to_numpy(float)
+    unknown = cases.loc[~cases.index.isin(usable.index), "case_code"]
+    estimate = median_interval(values, quantity=quantity, unit="reconstructions") if len(values) else None
+    return OwnFigure(species, estimate, tuple(usable["case_code"]), tuple(unknown), BANDAGE_WORDS[quantity])

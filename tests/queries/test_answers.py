@@ -5,6 +5,7 @@ from math import pi
 import pytest
 
 from audit.analyses.agreement import agreement, measured_agreement
+from audit.analyses.audit import run_audit
 from audit.analyses.course import course
 from audit.analyses.factors import FACTORS, factors
 from audit.protocol import read_protocol
@@ -87,3 +88,33 @@ def test_two_raters_who_measure_a_constant_apart(store):
     assert (viable.limits.lower.value, viable.limits.upper.value) == (-4.0, -4.0)
     # Variance between photographs 22.67, of the constant 8: the correlation is 22.67 / (22.67 + 8).
     assert viable.correlation.value == pytest.approx(22.6667 / 30.6667, abs=1e-4)
+
+
+def plant_takes(store, takes):
+    for number, viable in enumerate(takes):
+        plant_case(store, animal(number))
+        plant(store, "visits", animal=animal(number), viable_pct=viable, lost_pct=100 - viable, epithelialised="no")
+        plant(store, "exits", animal=animal(number), last_seen_day=60)
+
+
+def test_yardsticks_stand_beside_our_own_take_with_a_verdict(store):
+    plant_takes(store, [100] * 20 + [10] * 20)
+
+    found = run_audit(store, PROTOCOL).yardsticks
+    (target,) = found.target
+    (rule,) = (stick for stick in found.rules if stick.quantity == "take")
+    assert (target.own.numerator, target.own.denominator, target.verdict.word) == (20, 40, "lower")
+    assert (rule.theirs, rule.differs, rule.verdict.word) == ((0.8, 0.9), "common practice, no source", "lower")
+    papers = {stick.name.split()[0]: stick for stick in found.published if stick.quantity == "take"}
+    # Bonaventura's 27 of 30 and ours of 20 in 40: the interval of the difference leaves out none.
+    assert papers["Bonaventura"].verdict.word == "lower"
+    assert papers["Vishwasrao"].verdict.word == "cannot tell"
+    assert "Nolff" not in papers  # cats, and there are none
+
+
+def test_a_few_cases_give_no_verdict(store):
+    plant_takes(store, [100, 10, 100])
+
+    found = run_audit(store, PROTOCOL).yardsticks
+    assert found.target[0].own.denominator == 3
+    assert all(stick.verdict is None for stick in (*found.target, *found.rules, *found.published))

@@ -195,7 +195,12 @@ def profiled_share(
 
 
 def profiled_band(curve: Curve, days: ArrayLike, allowed: Allowance) -> Band:
-    """Pointwise limits of any curve; days that no visit parts share one computation."""
+    """
+    Pointwise limits of any curve; days that no visit parts share one computation.
+
+    A limit of a share at 0 or 1 is allowed further off than its neighbours, so limits are widened, never narrowed, to
+    where they rise with the day, as the share that they hold does.
+    """
     at = np.asarray(days, dtype=float)
     place = np.searchsorted(curve.days, at, "left") + np.searchsorted(curve.days, at, "right")
     found: dict[int, Span] = {}
@@ -204,6 +209,9 @@ def profiled_band(curve: Curve, days: ArrayLike, allowed: Allowance) -> Band:
         if key not in found:
             guess = found[key] = _limits(curve, day, allowed, guess)
     low, high = np.array([found[key] for key in place.tolist()]).reshape(-1, 2).T
+    order = np.argsort(at, kind="stable")
+    low[order] = np.minimum.accumulate(low[order][::-1])[::-1]
+    high[order] = np.maximum.accumulate(high[order])
     value, value_to = np.array([curve.share(day) for day in at.tolist()]).reshape(-1, 2).T
     return Band(at, value, value_to, low, high, allowed.level, allowed.method)
 

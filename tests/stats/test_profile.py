@@ -123,7 +123,19 @@ def test_band_holds_the_estimate_rises_with_the_day_and_equals_the_single_days(r
     assert (drawn.value_to <= drawn.high + 1e-6).all()
     assert (np.diff(drawn.low) >= -1e-6).all()
     assert (np.diff(drawn.high) >= -1e-6).all()
-    assert limits(share_interval(left, right, 5.5)) == pytest.approx((drawn.low[2], drawn.high[2]), abs=1e-5)
+    # Wherever the single days' limits do not rise by themselves, the band is widened until they do.
+    low, high = np.array([limits(share_interval(left, right, day)) for day in at]).T
+    assert drawn.low == pytest.approx(np.minimum.accumulate(low[::-1])[::-1], abs=1e-5)
+    assert drawn.high == pytest.approx(np.maximum.accumulate(high), abs=1e-5)
+
+
+# Found by hypothesis: a share of 0 on day 3 allows more above it than the share on day 5.5 does.
+@pytest.mark.parametrize("rows", [[(0, 4), (3, INF), *[(6, 6)] * 4], [*[(0, 1)] * 4, (0, 4), (1, INF)]])
+def test_band_rises_where_a_share_at_the_edge_is_allowed_more(rows):
+    left, right = np.array(rows, dtype=float).T
+    drawn = band(left, right, [0, 3, 5.5, 9, 14, 25])
+    assert (np.diff(drawn.low) >= 0).all()
+    assert (np.diff(drawn.high) >= 0).all()
 
 
 def test_median_of_exact_days_inverts_the_binomial_likelihood_test():

@@ -12,7 +12,7 @@ _DATE = re.compile(
 _EMAIL = re.compile(r"[\w.+-]+@[\w-]+\.[\w.-]*\w")
 _WEB = re.compile(r"\b(?:https?://|www\.)\S+", re.IGNORECASE)
 _CHIP = re.compile(r"(?<![\d.,])\d{3}[ -]?(?:\d{12}|\d{4}[ -]\d{4}[ -]\d{4}|\d{3}[ -]\d{3}[ -]\d{3}[ -]\d{3})(?!\d)")
-_PHONE = re.compile(r"(?<![\w.])\+?\(?\d(?:[ ()/-]{0,2}\d){8,14}(?![\w.])")
+_PHONE = re.compile(r"(?<![\w.])(?<!\d,)\+?\(?\d(?:[ ()/-]{0,2}\d){8,14}(?![\w.])")
 _POSTCODE = re.compile(
     r"\b(?:[A-Z]{1,2}\d[A-Z\d]? ?\d[A-Z]{2}|\d{4} ?[A-Z]{2}|(?:A|B|CH|D|DK|E|F|FIN|I|L|N|NL|P|PL|S)-\d{4,5})\b"
 )

@@ -21,6 +21,7 @@ FOUND = [
     ("01632 960 983", "telephone"),
     ("+44 (0)1632 960983", "telephone"),
     ("ring 0049-30-23125-000 on 2024-05-06", "telephone"),
+    ("Ann,01632 960 983", "telephone"),
     (447700900123, "telephone"),
     ("at ZZ9 9ZZ", "postcode"),
     ("1234 AB Dorp", "postcode"),
@@ -37,6 +38,8 @@ def test_personal_values_are_found(raw, check):
     "raw",
     [
         "12/03/2024",
+        "28,706534567",
+        "28.706534567",
         "2024-05-06 09:30",
         "6.5.2024 - 20.5.2024",
         "mesh full; strip",

@@ -32,6 +32,7 @@ def change_lines(changes: "Changes") -> str:
     ]
     touched = [row for row in changes.rows if row[2] != "added"]
     lines += [f"  {what}: {table(name).title}, {row}" for name, row, what in touched[:MOST_SHOWN]]
-    if len(touched) > MOST_SHOWN:
-        lines.append(f"  and {len(touched) - MOST_SHOWN:,} more")
+    left = sum(each.changed + each.ended for each in changes.tables) - min(len(touched), MOST_SHOWN)
+    if left:
+        lines.append(f"  and {left:,} more")
     return "\n".join(lines)

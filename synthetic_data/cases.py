@@ -28,11 +28,6 @@ class Course:
         """The day of the last look before it was seen healed, 0 when there was none."""
         return max((look.day for look in self.looks if look.day < (self.seen_healed or inf)), default=0)
 
-    @property
-    def last_seen(self) -> int:
-        """The day of the last look, 0 when there was none."""
-        return self.looks[-1].day if self.looks else 0
-
 
 @dataclass(frozen=True, slots=True)
 class Case:

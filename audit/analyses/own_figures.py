@@ -1,6 +1,6 @@
 """Our own figures that an outside yardstick can be held against, species by species, with the cases behind each."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -82,9 +82,7 @@ def _share(group: GroupShare, definition: str) -> OwnFigure:
 def _healed_by(curve: HealingCurve, day: int) -> OwnFigure:
     for asked, group, estimate in curve.shares:
         if asked == day:
-            known = (*group.cases.sure_yes, *group.cases.sure_no)
-            words = f"seen fully epithelialised by day {day}"
-            return OwnFigure(curve.species, estimate, known, group.cases.cannot_tell, words)
+            return replace(_share(group, f"seen fully epithelialised by day {day}"), estimate=estimate)
     return OwnFigure(curve.species, None, (), (), f"day {day} is not among the days that the protocol asks about")
 
 

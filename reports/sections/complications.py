@@ -7,7 +7,7 @@ from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.complications import complication_figures
 from reports.figures.labels import SPECIES, label, species_order
-from reports.sections.shares import share_ledger, share_table, why_unknown
+from reports.sections.shares import share_ledger, share_table, unknown_sentence
 
 QUESTIONS = {
     "any": "any complication",
@@ -57,12 +57,11 @@ def complication_section(answer: ComplicationAnswer, protocol: Protocol) -> Sect
         "complication-counts", f"Cases with a complication by day {answer.by_day}", [g for _, g in rows], "", smallest,
         extra=(("What", [QUESTIONS[question] for question, _ in rows]),),
     )  # fmt: skip
-    unknown = why_unknown(dict(answer.overall)["any"])
     return Section(
         "complications",
         "Complications",
         "What goes wrong, how badly, and in how many?",
-        (*complication_sentences(answer, protocol), *((f"Cannot tell: {unknown}.",) if unknown else ())),
+        (*complication_sentences(answer, protocol), *unknown_sentence(dict(answer.overall)["any"])),
         complication_figures(answer),
         (
             _with_question_first(table),

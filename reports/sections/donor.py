@@ -6,7 +6,7 @@ from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.donor import donor_figures
 from reports.figures.labels import SPECIES, label
-from reports.sections.shares import share_ledger, share_table, why_unknown
+from reports.sections.shares import share_ledger, share_table, unknown_sentence
 
 
 def donor_sentences(answer: DonorAnswer, protocol: Protocol) -> tuple[str, ...]:
@@ -27,12 +27,11 @@ def donor_sentences(answer: DonorAnswer, protocol: Protocol) -> tuple[str, ...]:
 def donor_section(answer: DonorAnswer, protocol: Protocol) -> Section:
     """Sutures within the expected days, donor healing, donor complications."""
     smallest = protocol.analysis.smallest_percentage
-    unknown = why_unknown(answer.sutures)
     return Section(
         "donor",
         "The donor site",
         "What becomes of the wound that the graft came from?",
-        (*donor_sentences(answer, protocol), *((f"Cannot tell: {unknown}.",) if unknown else ())),
+        (*donor_sentences(answer, protocol), *unknown_sentence(answer.sutures)),
         donor_figures(answer),
         (
             share_table("donor-suture-counts", f"Donor sutures out on day {answer.sutures_from} to {answer.sutures_to}",

@@ -76,13 +76,15 @@ def share_ledger(group: GroupShare, field: str, title: str, words: tuple[str, st
     return Ledger(f"{title}: {group_name(group, field)}", groups)
 
 
-def why_unknown(groups: Sequence[GroupShare]) -> str:
-    """Why cases could not be told, over all groups, the commonest first; empty when none."""
+def unknown_sentence(groups: Sequence[GroupShare]) -> tuple[str, ...]:
+    """Why cases could not be told, over all groups, the commonest reason first; empty when none."""
     total: dict[str, int] = {}
     for group in groups:
         for reason, number in group.reasons:
             total[reason] = total.get(reason, 0) + number
+    if not total:
+        return ()
+    if len(total) > MOST_REASONS:
+        return (f"Cannot tell: {sum(total.values())}, each for its own reason.",)
     ordered = sorted(total.items(), key=lambda item: (-item[1], item[0]))
-    if len(ordered) > MOST_REASONS:
-        return f"{sum(total.values())}, each for its own reason"
-    return "; ".join(f"{number} {reason}" for reason, number in ordered)
+    return (f"Cannot tell: {'; '.join(f'{number} {reason}' for reason, number in ordered)}.",)

@@ -7,7 +7,7 @@ from reports import wording
 from reports.document import Column, Section, Table
 from reports.figures.labels import SPECIES
 from reports.figures.take import take_figures
-from reports.sections.shares import known_share, share_ledger, share_table, why_unknown
+from reports.sections.shares import known_share, share_ledger, share_table, unknown_sentence
 
 
 def take_sentences(answer: TakeAnswer, protocol: Protocol) -> tuple[str, ...]:
@@ -42,12 +42,11 @@ def _bounds(group: GroupShare) -> str:
 def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
     """Shares by species, location and method, raw and partially pooled; every value; other thresholds."""
     smallest = protocol.analysis.smallest_percentage
-    unknown = why_unknown(answer.overall)
     return Section(
         "take",
         "Take by location and by method",
         "How much of our grafts is alive when take can first be judged?",
-        (*take_sentences(answer, protocol), *((f"Cannot tell: {unknown}.",) if unknown else ())),
+        (*take_sentences(answer, protocol), *unknown_sentence(answer.overall)),
         take_figures(answer),
         (
             share_table(

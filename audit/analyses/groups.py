@@ -5,13 +5,17 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from audit.results import ThreeWay
-from audit.stats.proportions import ClusteredShare, clustered_share
+from audit.results import Estimate, ThreeWay
+from audit.stats.proportions import ClusteredShare, clopper_pearson, clustered_share
 
 
 @dataclass(frozen=True, slots=True)
 class GroupShare:
-    """One group of one question: the case codes behind it, and the share among the known (None where none is known)."""
+    """
+    One group of one question: the case codes behind it, and the share among the known (None where none is known).
+
+    `exact` has the exact interval, which supposes independent cases: None where an animal has more than one.
+    """
 
     species: str
     group: str
@@ -19,6 +23,7 @@ class GroupShare:
     share: ClusteredShare | None
     reasons: tuple[tuple[str, int], ...]
     """Why cases could not be told, with how many each."""
+    exact: Estimate | None = None
 
 
 FREE_GRAFTS = ("piece_graft", "mesh_graft", "sheet_graft")
@@ -58,12 +63,14 @@ def group_share(frame: pd.DataFrame, question: str, *, species: str, group: str,
     """
     known = frame[frame["status"].isin(["sure_yes", "sure_no"])]
     by_animal = known.assign(yes=known["status"] == "sure_yes").groupby("animal")["yes"].agg(["sum", "size"])
-    share = None
+    share = exact = None
     if len(by_animal):
         share = clustered_share(by_animal["sum"], by_animal["size"], quantity=question, level=level)
+        if len(by_animal) == len(known):
+            exact = clopper_pearson(int(known["status"].eq("sure_yes").sum()), len(known), quantity=question, level=level)
     unknown = frame.loc[frame["status"] == "cannot_tell", "reason"].value_counts()
     reasons = tuple(sorted(((str(reason), int(n)) for reason, n in unknown.items()), key=lambda r: (-r[1], r[0])))
-    return GroupShare(species, group, three_way(frame, question), share, reasons)
+    return GroupShare(species, group, three_way(frame, question), share, reasons, exact)
 
 
 def by_group(

@@ -29,7 +29,7 @@ def run_demo(folder: Path, *, on: date) -> Path:
         faulty = helper.submit(_write_faulty, folder, key)
         write_workbook(demo_practice(), folder / "practice.xlsx")
         draft = folder / "protocol.toml"
-        draft.write_text(default_text(), "utf-8")
+        draft.write_text(demo_protocol(), "utf-8")
         protocol = freeze(draft, folder / "protocol.frozen.toml", on)
         intake = check_workbook(folder / "practice.xlsx", key=key)
         with open_store(folder / "practice.duckdb", create=True) as store:
@@ -37,6 +37,20 @@ def run_demo(folder: Path, *, on: date) -> Path:
             page = write_report(store, protocol, folder / "report", invented=True, helper=helper)
         faulty.result()
     return page
+
+
+def demo_protocol() -> str:
+    """The shipped protocol with the name and the years of the invented practice."""
+    text = default_text()
+    for old, new in (
+        ('name = "Grafts and flaps, first audit"', 'name = "Grafts and flaps at Ostrel Hill (invented), first audit"'),
+        ('start = "2000-01"', 'start = "2022-01"'),
+        ('end = "2099-12"', 'end = "2025-06"'),
+        ("data_lock = 2099-12-31", "data_lock = 2026-06-30"),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    return text
 
 
 def _write_faulty(folder: Path, key: bytes) -> None:

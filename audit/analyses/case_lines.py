@@ -1,0 +1,88 @@
+"""Every case of the audit in one line, as a small series is read: no month, breed, site or colleague in it."""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from audit.protocol import Protocol
+from audit.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class CaseLine:
+    """
+    One case. Days count from surgery; None is not known.
+
+    Healing lies after `open_until`, up to `healed_by`. `take` is (viable, viable with the doubtful) in percent of the
+    outline, read on `take_day`. `worst` is the worst grade of complications by the protocol's day, "none" where the
+    case was watched so long without one. Age is in whole years.
+    """
+
+    case_code: str
+    species: str
+    sex: str | None
+    age_years: int | None
+    cause_group: str | None
+    location: str | None
+    area_cm2: float | None
+    method: str
+    take: tuple[float, float] | None
+    take_day: int | None
+    open_until: int | None
+    healed_by: int | None
+    worst: str | None
+    hair: int | None
+    exit_reason: str | None
+    exit_day: int | None
+
+
+COLUMNS = (
+    "case_code", "species", "sex", "age_years", "cause_group", "location", "area_cm2", "method", "viable_pct",
+    "uncertain_pct", "read_on_day", "left_day", "right_day", "worst_grade", "hair", "exit_reason", "exit_day",
+)  # fmt: skip
+
+
+def case_lines(store: Store, protocol: Protocol) -> tuple[CaseLine, ...]:
+    """
+    The eligible cases, dogs first, in order of surgery, so that later cases come last; see CaseLine.
+
+    The store must be bound to the protocol.
+    """
+    cases = store.rows("case_list")
+    take, score = store.rows("take"), store.rows("score")
+    harm = store.rows("complication_status")
+    harm = harm[(harm["question"] == "any") & harm["status"].isin(["sure_yes", "sure_no"])]
+    take = take[(take["threshold_pct"] == protocol.take.threshold_pct) & take["viable_pct"].notna()]
+    hair = score[(score["item"] == "hair") & (score["status"] == "scored")].rename(columns={"value": "hair"})
+    table = cases[cases["status"] == "eligible"]
+    for other, columns in (
+        (take, ["viable_pct", "uncertain_pct", "read_on_day"]),
+        (store.rows("healing"), ["left_day", "right_day"]),
+        (harm.fillna({"worst_grade": "none"}), ["worst_grade"]),
+        (hair, ["hair"]),
+    ):
+        table = table.merge(other[["case_code", *columns]], on="case_code", how="left", validate="one_to_one")
+    order = ["species", "surgery_month", "running_order", "case_code"]
+    rows = table.sort_values(order, ascending=[False, True, True, True])[list(COLUMNS)]
+    return tuple(_line(dict(zip(COLUMNS, row, strict=True))) for row in rows.itertuples(index=False, name=None))
+
+
+def _line(row: dict[str, object]) -> CaseLine:
+    known = {name: None if pd.isna(value) else value for name, value in row.items()}
+
+    def whole(name: str) -> int | None:
+        value = known[name]
+        return None if value is None else int(float(str(value)))
+
+    def text(name: str) -> str | None:
+        value = known[name]
+        return None if value is None else str(value)
+
+    viable, uncertain = known["viable_pct"], known["uncertain_pct"]
+    take = None if viable is None else (float(str(viable)), float(str(viable)) + float(str(uncertain or 0)))
+    area = known["area_cm2"]
+    return CaseLine(
+        str(row["case_code"]), str(row["species"]), text("sex"), whole("age_years"), text("cause_group"),
+        text("location"), None if area is None else float(str(area)), str(row["method"]), take, whole("read_on_day"),
+        whole("left_day"), whole("right_day"), text("worst_grade"), whole("hair"), text("exit_reason"), whole("exit_day"),
+    )  # fmt: skip

@@ -1,0 +1,50 @@
+"""All that a manuscript is written from, and how its numbers may be given."""
+
+import sys
+from dataclasses import dataclass
+from importlib.metadata import version
+
+from audit.analyses.audit import Audit, run_audit
+from audit.analyses.case_lines import CaseLine, case_lines
+from audit.method_log import MethodUse, method_log
+from audit.protocol import Protocol
+from audit.store import Store
+
+SOFTWARE = ("takehold", "numpy", "scipy", "pandas", "statsmodels", "duckdb")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """The answers of the audit, its cases line by line, the methods that ran, and the software they ran on."""
+
+    audit: Audit
+    lines: tuple[CaseLine, ...]
+    log: tuple[MethodUse, ...]
+    software: tuple[tuple[str, str], ...]
+
+    @property
+    def protocol(self) -> Protocol:
+        """What was settled beforehand."""
+        return self.audit.protocol
+
+    @property
+    def risks(self) -> bool:
+        """False where cases were chosen for how they ended: then no share of them is a risk, and none is given."""
+        return self.protocol.protocol.series == "cohort"
+
+    @property
+    def smallest(self) -> int:
+        """Fewer cases than this print counts alone; without risks, any number does."""
+        return self.protocol.analysis.smallest_percentage if self.risks else sys.maxsize
+
+    def ran(self, *words: str) -> bool:
+        """Whether a method whose name holds one of the words gave a number."""
+        return any(word in use.method for use in self.log for word in words)
+
+
+def evidence(store: Store, protocol: Protocol) -> Evidence:
+    """Ask everything of the store that a manuscript tells."""
+    audit = run_audit(store, protocol)
+    python = ".".join(map(str, sys.version_info[:3]))
+    software = (("Python", python), *((name, version(name)) for name in SOFTWARE))
+    return Evidence(audit, case_lines(store, protocol), method_log(audit), software)

@@ -1,0 +1,108 @@
+"""The write-up as files: manuscript, figures, tables, reporting-guide table, and what changed since last time."""
+
+import csv
+import io
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import nullcontext
+from pathlib import Path
+from typing import Literal
+
+from audit.errors import AuditError
+from audit.protocol import Protocol
+from audit.store import Store
+from reports.journal_figures import write_journal_figures
+from reports.prose import Heading, Manuscript
+from reports.refresh import Change, refresh
+from reports.saving import start_helper
+from reports.spelling import american, british
+from reports.table_files import to_xlsx
+from reports.tables import to_csv, write_csv
+from reports.talk_figures import write_talk_figures
+from reports.to_docx import to_docx
+from reports.to_typst import manuscript_pdf
+from reports.write_up.case_table import numbered
+from reports.write_up.evidence import Evidence, evidence
+from reports.write_up.manuscript import manuscript
+
+NAME = "manuscript.docx"
+GUIDE = "reporting-guide"
+
+
+def write_up(
+    store: Store,
+    protocol: Protocol,
+    into: Path,
+    *,
+    spelling: Literal["british", "american"] = "british",
+    helper: ProcessPoolExecutor | None = None,
+) -> tuple[Path, tuple[Change, ...]]:
+    """
+    Write the manuscript and all that goes with it into the folder; return the manuscript and what changed in it.
+
+    A manuscript that is there already keeps every word of the author: its marked blocks are renewed, and the file as
+    it was is kept beside it. Raises AuditError when it is no manuscript of ours, or open in another program.
+    """
+    with nullcontext(helper) if helper else start_helper() as drawer:
+        found = evidence(store, protocol)
+        paper = manuscript(found, spelling)
+        for name in ("figures", "tables", "talk"):
+            (into / name).mkdir(parents=True, exist_ok=True)
+        respell = american if spelling == "american" else british
+        write_journal_figures(paper.figures, into / "figures", respell=respell, helper=drawer)
+        write_talk_figures(paper.figures, into / "talk", respell=respell, helper=drawer)
+    wide = {figure.id: into / "figures" / f"{figure.id}-175mm" for figure in paper.figures}
+    pictures = {name: path.with_name(f"{path.name}-300dpi.png").read_bytes() for name, path in wide.items()}
+    drawings = {name: path.with_suffix(".svg").read_text("utf-8") for name, path in wide.items()}
+    (into / "manuscript.pdf").write_bytes(manuscript_pdf(paper, drawings))
+    _write_tables(paper, found, into)
+    changes = _write_manuscript(paper, pictures, into)
+    return into / NAME, changes
+
+
+def _write_tables(paper: Manuscript, found: Evidence, into: Path) -> None:
+    listed = [table for table in paper.tables if table.id != GUIDE]
+    for table in listed:
+        write_csv(table, into / "tables")
+    (into / "tables.xlsx").write_bytes(to_xlsx(listed))
+    guide = next(table for table in paper.tables if table.id == GUIDE)
+    (into / f"{GUIDE}.csv").write_bytes(to_csv(guide))
+    alone = Manuscript(guide.title, (Heading(guide.title), guide), (), paper.spelling)
+    (into / f"{GUIDE}.docx").write_bytes(to_docx(alone, {}))
+    (into / "case-numbers.csv").write_text(
+        _csv([("case in the paper", "case code"), *((name, line.case_code) for name, line in numbered(found.lines))]),
+        "utf-8",
+        newline="",
+    )
+
+
+def _write_manuscript(paper: Manuscript, pictures: dict[str, bytes], into: Path) -> tuple[Change, ...]:
+    path = into / NAME
+    if not path.exists():
+        path.write_bytes(to_docx(paper, pictures))
+        return ()
+    before = path.read_bytes()
+    after, changes = refresh(before, paper, pictures)
+    try:
+        _free(into / "manuscript-before.docx").write_bytes(before)
+        path.write_bytes(after)
+    except PermissionError:
+        raise AuditError(f"{path} is open in another program; close it there and run write-up again") from None
+    rows = [("what", "where", "old", "new"), *((c.kind, c.where, c.old, c.new) for c in changes)]
+    (into / "changes.csv").write_text("\ufeff" + _csv(rows), "utf-8", newline="")
+    return changes
+
+
+def _free(path: Path) -> Path:
+    """The path, or the first numbered one beside it that is free: no earlier copy is written over."""
+    number = 1
+    free = path
+    while free.exists():
+        number += 1
+        free = path.with_stem(f"{path.stem}-{number}")
+    return free
+
+
+def _csv(rows: list[tuple[str, ...]]) -> str:
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    return text.getvalue()

@@ -1,0 +1,46 @@
+"""Limitations that the data of this audit raise: a prompt for the author, who alone can weigh them."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from audit.analyses.audit import Audit
+from reports.prose import Fact, Inline
+from reports.write_up import raised_by_cases, raised_by_results
+from reports.write_up.phrases import prose
+
+CHECKS = raised_by_cases.CHECKS | raised_by_results.CHECKS
+
+
+@dataclass(frozen=True, slots=True)
+class Limitation:
+    """One prompt: why it is raised here, with this series' own numbers as facts, and what the author should discuss."""
+
+    key: str
+    raised_by: tuple[Inline, ...]
+    asks: str
+
+
+def limitations(audit: Audit) -> tuple[Limitation, ...]:
+    """
+    The limitations that apply to this audit, in the order of the catalogue.
+
+    Facts have the identifier "limitation-<key>-<name>"; every figure stands in one.
+    """
+    return tuple(
+        Limitation(key, _facts_in(key, words["raised"], found), words["asks"])
+        for key, words in catalogue().items()
+        if (found := CHECKS[key](audit))
+    )
+
+
+@cache
+def catalogue() -> dict[str, dict[str, str]]:
+    """For each limitation that can be raised, the words of its prompt."""
+    return tomllib.loads((files("reports.write_up") / "limitations.toml").read_text("utf-8"))
+
+
+def _facts_in(key: str, raised: str, found: raised_by_cases.Found) -> tuple[Inline, ...]:
+    facts = {name: Fact(f"limitation-{key}-{name}", text, source) for name, (text, source) in found.items()}
+    return prose(raised, **facts)

@@ -1,0 +1,106 @@
+"""The whole paper, in the order of submission: text, references, figures, tables, appendices."""
+
+from typing import Literal, TypeVar
+
+from audit.analyses.audit import Audit
+from reports.audit_report import audit_report
+from reports.document import Figure, Table
+from reports.prose import Block, Cite, Heading, Manuscript, PageBreak, Paragraph, Reference, See
+from reports.write_up import back, front, results, results_after
+from reports.write_up.evidence import Evidence
+from reports.write_up.guide import guide_table
+from reports.write_up.methods import methods
+from reports.write_up.references import references
+from reports.write_up.respelled import respelled
+from reports.write_up.tables import tables
+
+Part = TypeVar("Part", Table, Figure)
+
+FIGURES = (
+    "flow",
+    "take-by-location",
+    "healing-curve",
+    "healing-ends",
+    "scores-hair",
+    "complication-shares",
+    "bandage-mean",
+)
+WITHOUT_RISKS = ("flow", "scores-hair")
+GUIDES = ("strobe-vet", "sampl")
+FOUND_IN = {
+    "title": "the title page", "abstract": "Abstract", "introduction": "Introduction", "objectives": "Introduction",
+    "design": "Methods, Design and cases", "setting": "Methods, Design and cases",
+    "participants": "Methods, Design and cases", "outcomes": "Methods, Outcomes", "measurement": "Methods, Data",
+    "bias": "Discussion, Limitations", "size": "Methods, Design and cases", "statistics": "Methods, Statistical methods",
+    "interpretation": "Discussion, Meaning", "limitations": "Discussion, Limitations", "funding": "Statements",
+    "ethics": "Methods, Design and cases",
+}  # fmt: skip
+SHOWN_IN = {
+    "flow": "flow", "baseline": "characteristics", "take": "take", "healing": "healing", "complications": "complications",
+    "scores": "score-hair", "agreement": "score-agreement", "factors": "factor-ratios", "donor": "donor-bandage",
+    "bandages": "donor-bandage",
+}  # fmt: skip
+
+
+def manuscript(found: Evidence, spelling: Literal["british", "american"] = "british") -> Manuscript:
+    """
+    The manuscript in the wanted spelling, every number of it marked with its source.
+
+    Where the protocol says that cases were chosen for how they ended, no share, interval or curve of outcomes is in it.
+    """
+    made, drawn = tables(found), figures(found.audit, risks=found.risks)
+    shown = {table.id for table in made} | {figure.id for figure in drawn}
+    body: tuple[Block, ...] = (
+        *front.title_page(found),
+        *front.abstract(found),
+        *front.introduction(found),
+        *methods(found),
+        Heading("Results"),
+        *results.cases(found, shown),
+        *results.take(found, shown),
+        *results.healing(found, shown),
+        *results_after.complications(found, shown),
+        *results_after.donor_and_bandages(found, shown),
+        *results_after.hair(found, shown),
+        *results_after.factors(found, shown),
+        *back.discussion(found, shown),
+        *back.statements(),
+    )
+    cited = _cited(body)
+    made, drawn = _by_first_mention(made, body), _by_first_mention(drawn, body)
+    guide = guide_table(places(made, drawn), found.protocol, found.audit)
+    apart: list[Block] = [*drawn, *made]
+    blocks: tuple[Block, ...] = (
+        *body,
+        *back.reference_list(cited),
+        *(block for part in apart for block in (PageBreak(), part)),
+        *back.appendices(found, guide),
+    )
+    paper = Manuscript("Outcome of skin grafts and flaps in dogs and cats", blocks, cited, spelling)
+    return respelled(paper) if spelling == "american" else paper
+
+
+def figures(audit: Audit, *, risks: bool = True) -> tuple[Figure, ...]:
+    """The figures of the audit that a paper of this length shows, in its order."""
+    drawn = {figure.id: figure for figure in audit_report(audit).figures}
+    return tuple(drawn[name] for name in (FIGURES if risks else WITHOUT_RISKS) if name in drawn)
+
+
+def places(made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
+    """Where the manuscript answers what, in words."""
+    labels = {table.id: f"Table {n}" for n, table in enumerate(made, start=1)}
+    labels |= {figure.id: f"Figure {n}" for n, figure in enumerate(drawn, start=1)}
+    return FOUND_IN | {key: labels[name] for key, name in SHOWN_IN.items() if name in labels}
+
+
+def _by_first_mention(parts: tuple[Part, ...], body: tuple[Block, ...]) -> tuple[Part, ...]:
+    """Tables, or figures, in the order in which the text first points at them; those it does not, last."""
+    seen = [p.target for block in body if isinstance(block, Paragraph) for p in block.parts if isinstance(p, See)]
+    return tuple(sorted(parts, key=lambda part: seen.index(part.id) if part.id in seen else len(seen)))
+
+
+def _cited(body: tuple[Block, ...]) -> tuple[Reference, ...]:
+    keys = [
+        part.key for block in body if isinstance(block, Paragraph) for part in block.parts if isinstance(part, Cite)
+    ]
+    return references(dict.fromkeys((*keys, *GUIDES)))

@@ -1,0 +1,78 @@
+"""Published sources: of the methods that estimates name, of the reporting guides, and of the software."""
+
+import tomllib
+from collections.abc import Iterable
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from reports.prose import Reference
+
+FROM_MEMORY = "(details from memory; check)"
+
+
+def references(keys: Iterable[str]) -> tuple[Reference, ...]:
+    """
+    The references of those keys, each once, in the order of their short names.
+
+    Raises ValueError naming every key that is not in the catalogue.
+
+    >>> [reference.short for reference in references(["wilson", "rao-scott", "hudgens", "wilson"])]
+    ['Hudgens et al. 2001', 'Rao and Scott 1992', 'Wilson 1927']
+    """
+    wanted, known = dict.fromkeys(keys), _sources()
+    lost = [key for key in wanted if key not in known]
+    if lost:
+        raise ValueError(f"no reference for {', '.join(lost)}; add it to references.toml")
+    found = [Reference(key, _short(known[key]), _full(known[key])) for key in wanted]
+    return tuple(sorted(found, key=lambda reference: reference.short.casefold()))
+
+
+def method_references(methods: Iterable[str]) -> tuple[str, ...]:
+    """
+    The keys of all sources that the named methods rest on, in the order of their short names.
+
+    A method without a source adds none: `without_source` names such methods.
+
+    >>> method_references(["square-and-add of Wilson and Clopper-Pearson"])
+    ('clopper-pearson', 'newcombe-difference', 'wilson', 'zou-donner')
+    """
+    keys = [key for method in methods for key in _keys(method)]
+    return tuple(reference.key for reference in references(keys))
+
+
+def without_source(methods: Iterable[str]) -> tuple[str, ...]:
+    """
+    The methods that have no source here and are no plain definition either; there should be none.
+
+    >>> without_source(["Wilson", "none", "reading of tea leaves"])
+    ('reading of tea leaves',)
+    """
+    return tuple(
+        method for method in dict.fromkeys(methods) if method not in _catalogue()["plain"] and not _keys(method)
+    )
+
+
+def _keys(method: str) -> list[str]:
+    return [key for key, source in _sources().items() if any(words in method for words in source.get("methods", ()))]
+
+
+def _short(source: dict[str, Any]) -> str:
+    names = [author.rpartition(" ")[0] for author in source["authors"]]
+    who = f"{names[0]} et al." if len(names) > 2 else " and ".join(names)
+    return f"{who} {source['year']}"
+
+
+def _full(source: dict[str, Any]) -> str:
+    dated = f"{source['year']};{source['pages']}" if "pages" in source else f"{source['year']}"
+    full = f"{', '.join(source['authors'])}. {source['title']}. {source['where']} {dated}."
+    return f"{full} {FROM_MEMORY}" if source.get("from_memory") else full
+
+
+def _sources() -> dict[str, dict[str, Any]]:
+    return {key: source for key, source in _catalogue().items() if key != "plain"}
+
+
+@cache
+def _catalogue() -> dict[str, Any]:
+    return tomllib.loads((files("reports.write_up") / "references.toml").read_text("utf-8"))

@@ -1,4 +1,4 @@
-"""Running text before it has a format: paragraphs whose numbers are marked, so that they can be renewed when data change."""
+"""Running text before it has a format: paragraphs whose numbers are marked, so that they can be renewed."""
 
 import re
 from collections import Counter
@@ -101,7 +101,8 @@ class Manuscript:
     spelling: Literal["british", "american"] = "british"
 
     def __post_init__(self) -> None:
-        names = [fact.id for fact in self.facts] + [part.id for part in (*self.tables, *self.figures)]
+        names = [fact.id for fact in self.facts]
+        names += [part.id for part in self.tables] + [part.id for part in self.figures]
         twice = [name for name, times in Counter(names).items() if times > 1]
         if twice:
             raise ValueError(f"identifiers given twice in one manuscript: {', '.join(twice)}")
@@ -136,11 +137,8 @@ class Manuscript:
     @property
     def labels(self) -> dict[str, str]:
         """Each table's and figure's label ("Table 2") by its identifier."""
-        return {
-            part.id: f"{word} {number}"
-            for word, parts in (("Table", self.tables), ("Figure", self.figures))
-            for number, part in enumerate(parts, start=1)
-        }
+        tables = {table.id: f"Table {number}" for number, table in enumerate(self.tables, start=1)}
+        return tables | {figure.id: f"Figure {number}" for number, figure in enumerate(self.figures, start=1)}
 
     def reference(self, key: str) -> Reference:
         """The reference with that key."""

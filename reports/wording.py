@@ -204,6 +204,18 @@ def points(estimate: Estimate) -> str:
     return amount(scaled, "percentage points", places=0)
 
 
+def middle(quartiles: tuple[float, float, float], cases: int, unit: str = "", places: int = 1) -> str:
+    """
+    Lower quartile, median and upper quartile of measured values, and how many there are; never a mean of a skewed few.
+
+    >>> middle((2.0, 3.5, 7.1), 41, "years"), middle((4.0, 6.0, 9.0), 12)
+    ('3.5 years (IQR 2.0 to 7.1; n = 41)', '6 (IQR 4 to 9; n = 12)')
+    """
+    shown = 0 if all(float(value).is_integer() for value in quartiles) else places
+    low, median, high = (number(value, shown) for value in quartiles)
+    return f"{median}{f' {unit}' if unit else ''} (IQR {low} to {high}; n = {cases:,})"
+
+
 def bounds(answer: ThreeWay, smallest: int = 10) -> str:
     """
     What the share can be, whichever way the cases fell that cannot be told.

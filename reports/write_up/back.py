@@ -37,8 +37,8 @@ def discussion(found: Evidence, shown: set[str]) -> tuple[Block, ...]:
         Paragraph(("Raised by these data; write each into your own words, or say why it does not matter here:",)),
         *(raised or [Paragraph((Ask("nothing was raised by the data; say what a reader should still doubt"),))]),
         Heading("Meaning", 2),
-        Paragraph((Ask("a cautious interpretation: several questions were asked, methods were chosen for the wound, and a wide "
-                       "interval that holds no difference does not show that there is none"),)),
+        Paragraph((Ask("a cautious interpretation: several questions were asked, methods were chosen for the wound, and an "
+                       "interval that leaves the direction open does not show that groups are alike"),)),
         Paragraph((Ask("whom the results may speak of, and whom not"),)),
     )  # fmt: skip
 
@@ -64,9 +64,10 @@ def appendices(found: Evidence, guide: Table) -> tuple[Block, ...]:
     """The protocol, every method that ran, and where the reporting guides' questions are answered."""
     parts = definition_sections(found.protocol, found.audit.healing)
     protocol = next(table for part in parts for table in part.tables if table.id == "protocol-terms")
+    ran = (PageBreak(), Heading("Appendix: every method that gave a number"), method_table(found))
     return (
         PageBreak(), Heading("Appendix: the protocol"), protocol,
-        PageBreak(), Heading("Appendix: every method that gave a number"), method_table(found),
+        *(ran if found.risks else ()),
         PageBreak(), Heading("Appendix: where the reporting guides’ questions are answered"), guide,
     )  # fmt: skip
 

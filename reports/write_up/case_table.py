@@ -35,7 +35,7 @@ def case_table(lines: tuple[CaseLine, ...]) -> Table:
         "Hair",
         "Last status",
     )
-    units = {"Area": "cm²", "Take": "% alive (day)", "Healed": "day"}
+    units = {"Area": "cm²", "Take": "% alive", "Healed": "day"}
     columns = tuple(
         Column(head, units.get(head, ""), "right" if head in ("Area", "Hair") else "left") for head in heads
     )
@@ -73,7 +73,7 @@ def _take(line: CaseLine) -> str:
     if line.take is None:
         return "–"
     low, high = (wording.number(value) for value in line.take)
-    return f"{low if low == high else f'{low} to {high}'} ({line.take_day})"
+    return f"{low if low == high else f'{low} to {high}'} (day {line.take_day})"
 
 
 def _healed(line: CaseLine) -> str:

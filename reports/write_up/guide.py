@@ -14,14 +14,15 @@ from reports.write_up.references import references
 
 PLACES = (
     "title", "abstract", "introduction", "objectives", "design", "setting", "participants", "outcomes", "measurement",
-    "bias", "size", "statistics", "flow", "baseline", "take", "healing", "complications", "scores", "agreement", "factors",
-    "donor", "bandages", "key_results", "interpretation", "limitations", "funding", "ethics",
+    "bias", "size", "statistics", "flow", "follow_up", "baseline", "take", "healing", "complications", "scores",
+    "comparisons", "tests", "agreement", "factors", "donor", "bandages", "key_results", "interpretation", "limitations",
+    "funding", "ethics",
 )  # fmt: skip
 AUTHOR = "only you can answer"
 COLUMNS = (Column("Item"), Column("Guide topic"), Column("What it asks (our words)"), Column("Where it stands"))
 AID = (
-    "This table is an aid to writing: it says where to look and what is left to write, and judges neither the paper nor "
-    "the work. Where the journal has a form of its own, that form goes first."
+    "This table is an aid to writing: it says where to look and what is left to write, and judges neither the paper "
+    "nor the work. Where the journal has a form of its own, that form goes first."
 )
 OUR_WORDS = "The questions are in our own words and shorter than the guides: read the published texts before you send the paper."
 SERIES = (
@@ -42,7 +43,7 @@ def guide_table(places: Mapping[str, str], protocol: Protocol, audit: Audit) -> 
         raise ValueError(f"{', '.join(strange)}: no place that the guides ask for; take one of {', '.join(PLACES)}")
     rows = tuple(
         (f"{item['guide']} {item['id']}", item["topic"], item["asks"], _stands(item, places, protocol, audit))
-        for item in _catalogue()["item"]
+        for item in catalogue()["item"]
     )
     series = (SERIES,) if protocol.protocol.series == "outcome_selected" else ()
     notes = (AID, *series, OUR_WORDS, *_read(), *_refused(audit), _sources())
@@ -50,13 +51,14 @@ def guide_table(places: Mapping[str, str], protocol: Protocol, audit: Audit) -> 
 
 
 def _stands(item: dict[str, Any], places: Mapping[str, str], protocol: Protocol, audit: Audit) -> str:
-    reason = item.get("reason") or ("unless" in item and CONDITIONS[item["unless"]](protocol, audit))
+    reasons = (CONDITIONS[name](protocol, audit) for name in item.get("unless", ()))
+    reason = item.get("reason") or next(filter(None, reasons), "")
     if reason:
         return f"not applicable because {reason}"
     # Two keys may name one place, and a manuscript may lack a place.
     there = list(dict.fromkeys(places[key] for key in item.get("places", ()) if places.get(key)))
-    if item["state"] == "author" or not there:
-        return AUTHOR
+    if not there:
+        return f"not applicable because {item['absent']}" if "absent" in item else AUTHOR
     return (
         f"found at {wording.join(there)}"
         if item["state"] == "found"
@@ -66,7 +68,7 @@ def _stands(item: dict[str, Any], places: Mapping[str, str], protocol: Protocol,
 
 def _chosen_by_outcome(protocol: Protocol, audit: Audit) -> str:
     chosen = protocol.protocol.series == "outcome_selected"
-    return "cases were chosen for how they ended, so no risk is computed" if chosen else ""
+    return "cases were chosen for how they ended, so no risk is estimated and nothing is tested" if chosen else ""
 
 
 def _nobody_followed(protocol: Protocol, audit: Audit) -> str:
@@ -86,7 +88,7 @@ def _no_model(protocol: Protocol, audit: Audit) -> str:
 
 
 def _no_relative_measure(protocol: Protocol, audit: Audit) -> str:
-    return _chosen_by_outcome(protocol, audit) or (_no_model(protocol, audit) and "no relative measure was computed")
+    return _no_model(protocol, audit) and "no relative measure was computed"
 
 
 def _nothing_tested(protocol: Protocol, audit: Audit) -> str:
@@ -136,9 +138,9 @@ def _refused(audit: Audit) -> tuple[str, ...]:
 def _read() -> tuple[str, ...]:
     """For each guide and manner of checking, the items that were checked so."""
     lines = []
-    for guide in dict.fromkeys(item["guide"] for item in _catalogue()["item"]):
-        for manner, words in _catalogue()["checked"].items():
-            ids = [item["id"] for item in _catalogue()["item"] if (item["guide"], item["checked"]) == (guide, manner)]
+    for guide in dict.fromkeys(item["guide"] for item in catalogue()["item"]):
+        for manner, words in catalogue()["checked"].items():
+            ids = [item["id"] for item in catalogue()["item"] if (item["guide"], item["checked"]) == (guide, manner)]
             if ids:
                 lines.append(f"{guide} {wording.join(ids)}: {words}.")
     return tuple(lines)
@@ -150,5 +152,6 @@ def _sources() -> str:
 
 
 @cache
-def _catalogue() -> dict[str, Any]:
+def catalogue() -> dict[str, Any]:
+    """The items as the file has them, and the ways of checking their words."""
     return tomllib.loads((files("reports.write_up") / "reporting_guide.toml").read_text("utf-8"))

@@ -28,10 +28,11 @@ def limitations(audit: Audit) -> tuple[Limitation, ...]:
 
     Facts have the identifier "limitation-<key>-<name>"; every figure stands in one.
     """
+    chosen = audit.protocol.protocol.series == "outcome_selected"
     return tuple(
         Limitation(key, _facts_in(key, words["raised"], found), words["asks"])
         for key, words in catalogue().items()
-        if (found := CHECKS[key](audit))
+        if not (chosen and key in raised_by_results.NEED_RISKS) and (found := CHECKS[key](audit))
     )
 
 

@@ -25,7 +25,7 @@ FIGURES = (
     "complication-shares",
     "bandage-mean",
 )
-WITHOUT_RISKS = ("flow", "scores-hair")
+WITHOUT_RISKS = ("flow", "take-every-graft", "healing-cases")
 GUIDES = ("strobe-vet", "sampl")
 FOUND_IN = {
     "title": "the title page", "abstract": "Abstract", "introduction": "Introduction", "objectives": "Introduction",

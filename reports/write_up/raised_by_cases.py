@@ -35,8 +35,9 @@ def _exits(audit: Audit, causes: tuple[str, ...]) -> pd.DataFrame:
 
 
 def _losses(audit: Audit) -> Found:
-    lost = sum(len(codes) for reason, codes in audit.flow.exits if reason == "lost_before_healing")
-    return {"lost": (of(lost, cases(audit), "case"), "flow.exits.lost_before_healing")} if lost else {}
+    lines = audit.healing.lines
+    lost = int((lines["right_day"].isna() & lines["exit_group"].eq("lost").fillna(False)).sum())
+    return {"lost": (of(lost, cases(audit), "case"), "healing.lines.exit_group")} if lost else {}
 
 
 def _never_seen(audit: Audit) -> Found:

@@ -20,7 +20,7 @@ def references(keys: Iterable[str]) -> tuple[Reference, ...]:
     >>> [reference.short for reference in references(["wilson", "rao-scott", "hudgens", "wilson"])]
     ['Hudgens et al. 2001', 'Rao and Scott 1992', 'Wilson 1927']
     """
-    wanted, known = dict.fromkeys(keys), _sources()
+    wanted, known = dict.fromkeys(keys), catalogue()
     lost = [key for key in wanted if key not in known]
     if lost:
         raise ValueError(f"no reference for {', '.join(lost)}; add it to references.toml")
@@ -48,13 +48,11 @@ def without_source(methods: Iterable[str]) -> tuple[str, ...]:
     >>> without_source(["Wilson", "none", "reading of tea leaves"])
     ('reading of tea leaves',)
     """
-    return tuple(
-        method for method in dict.fromkeys(methods) if method not in _catalogue()["plain"] and not _keys(method)
-    )
+    return tuple(method for method in dict.fromkeys(methods) if method not in _file()["plain"] and not _keys(method))
 
 
 def _keys(method: str) -> list[str]:
-    return [key for key, source in _sources().items() if any(words in method for words in source.get("methods", ()))]
+    return [key for key, source in catalogue().items() if any(words in method for words in source.get("methods", ()))]
 
 
 def _short(source: dict[str, Any]) -> str:
@@ -69,10 +67,11 @@ def _full(source: dict[str, Any]) -> str:
     return f"{full} {FROM_MEMORY}" if source.get("from_memory") else full
 
 
-def _sources() -> dict[str, dict[str, Any]]:
-    return {key: source for key, source in _catalogue().items() if key != "plain"}
+def catalogue() -> dict[str, dict[str, Any]]:
+    """Every source by its key, as the file has it."""
+    return {key: source for key, source in _file().items() if key != "plain"}
 
 
 @cache
-def _catalogue() -> dict[str, Any]:
+def _file() -> dict[str, Any]:
     return tomllib.loads((files("reports.write_up") / "references.toml").read_text("utf-8"))

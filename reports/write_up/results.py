@@ -31,7 +31,7 @@ def cases(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
         ) if left_out else "",
         see=see(shown, "flow", "characteristics"),
     )  # fmt: skip
-    if flow.follow_up:
+    if flow.follow_up and found.risks:
         parts += prose(
             " Median follow-up, by the reverse Kaplan-Meier method, was {time}.",
             time=fact("follow-up", wording.time(flow.follow_up), "flow.follow_up"),
@@ -71,7 +71,7 @@ def took(found: Evidence, i: int, shown: Collection[str]) -> tuple[Inline, ...]:
         who=within(group.species),
         share=share_known(found, f"take-{group.species}", f"take.overall.{i}", group, "free graft"),
         threshold=fact(f"take-{group.species}-threshold", f"{answer.threshold_pct:g} %", "take.threshold_pct"),
-        see=see(shown, "take", "take-by-location"),
+        see=see(shown, "take", "take-by-location", "take-every-graft"),
     )
 
 
@@ -164,5 +164,5 @@ def _other_ends(found: Evidence, curve: HealingCurve, i: int, shown: Collection[
         " Other ends of the wait: {ends}; last seen open and not followed further: {open}{see}.",
         ends=fact(f"ends-{curve.species}", wording.join(words) if words else "none", *where),
         open=fact(f"open-{curve.species}", str(int(ends.get("censored", 0))), *where),
-        see=see(shown, "healing", "healing-curve", "healing-ends"),
+        see=see(shown, "healing", "healing-curve", "healing-ends", "healing-cases"),
     )

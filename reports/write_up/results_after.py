@@ -66,7 +66,7 @@ def donor_and_bandages(found: Evidence, shown: Collection[str]) -> tuple[Block, 
             see=see(shown, "donor-bandage"),
         ))  # fmt: skip
     for i, (name, curve) in enumerate(bandages.mean):
-        if not curve.day.size:
+        if not curve.day.size or not found.risks:
             continue
         ends = f"{wording.number(curve.low[-1], 1)} to {wording.number(curve.high[-1], 1)}"
         words = f"{wording.number(curve.mean[-1], 1)} ({wording.percent(curve.level)} interval {ends})"

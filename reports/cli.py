@@ -16,6 +16,7 @@ from audit.errors import AuditError
 EXISTING = click.Path(exists=True, path_type=Path)
 NEW = click.Path(path_type=Path)
 DateOrder = Literal["iso", "day-first", "month-first"]
+Spelling = Literal["british", "american"]
 DATES = click.option(
     "--dates",
     type=click.Choice(["iso", "day-first", "month-first"]),
@@ -31,7 +32,7 @@ def takehold() -> None:
     """Outcome audit of skin grafts and flaps in dogs and cats.
 
     Describes past records. It is no clinical advice: treatment decisions belong to the responsible veterinary surgeon.
-    The work goes: template, check, freeze, load, report. Begin with: takehold demo
+    The work goes: template, check, freeze, load, report, write-up. Begin with: takehold demo
     """
 
 
@@ -158,6 +159,30 @@ def report(store: Path, protocol: Path | None, into: Path) -> None:
     settled = read_protocol(protocol)
     with open_store(store, read_only=True) as opened:
         click.echo(write_report(opened, settled, into))
+
+
+@takehold.command("write-up")
+@STORE
+@click.option("--protocol", type=EXISTING, help="The frozen protocol of the series; without it the shipped one.")
+@click.option("--into", type=NEW, default=Path("write-up"), help="The folder for the manuscript and what goes with it.")
+@click.option("--spelling", type=click.Choice(["british", "american"]), default="british", help="Of every word written.")
+def write_up(store: Path, protocol: Path | None, into: Path, spelling: Spelling) -> None:
+    """The case-series manuscript (Word, PDF), its figures and tables, and the reporting-guide table.
+
+    Run it again after the data change: what you typed stays, the numbers in marked blocks are renewed, and every
+    change is listed.
+    """
+    from audit.protocol import read_protocol
+    from audit.store import open_store
+    from reports.messages import manuscript_lines
+    from reports.write_up.folder import write_up as write
+
+    settled = read_protocol(protocol)
+    _say(f"writing the manuscript, its figures and tables into {into}")
+    with open_store(store, read_only=True) as opened:
+        path, changes = write(opened, settled, into, spelling=spelling)
+    click.echo(path)
+    _say(manuscript_lines(changes))
 
 
 @takehold.command()

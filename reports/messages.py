@@ -9,6 +9,7 @@ from reports.wording import count
 if TYPE_CHECKING:
     from audit.history import Changes
     from audit.intake.faults import Fault
+    from reports.refresh import Change
 
 MOST_SHOWN = 20
 
@@ -36,3 +37,20 @@ def change_lines(changes: "Changes") -> str:
     if left:
         lines.append(f"  and {left:,} more")
     return "\n".join(lines)
+
+
+def manuscript_lines(changes: "Sequence[Change]") -> str:
+    """What a renewed manuscript says otherwise than before: what changed, where, and old and new words."""
+    if not changes:
+        return "The manuscript is new, or nothing in it has changed."
+    lines = [f"{change.kind}: {change.where}: {_cut(change.old)} -> {_cut(change.new)}" for change in changes[:MOST_SHOWN]]
+    if len(changes) > MOST_SHOWN:
+        lines.append(f"and {len(changes) - MOST_SHOWN:,} more")
+    return "\n".join([*lines, f"{count(len(changes), 'change')}, all listed in changes.csv; the text as it was is kept beside it"])
+
+
+LONGEST = 60
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"

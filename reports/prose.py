@@ -45,7 +45,7 @@ class See:
 
 @dataclass(frozen=True, slots=True)
 class Cite:
-    """A reference of the list, by its key; it reads as author and year."""
+    """A reference of the list, by its key; it reads as author and year, and the text around it sets the brackets."""
 
     key: str
 

@@ -64,7 +64,7 @@ def _table(answer: CaseMixAnswer) -> Table:
 
 def _head(measure: Measure) -> str:
     return (
-        f"{measure.characteristic.capitalize()} ({measure.unit})"
+        f"{measure.characteristic.capitalize()} ({measure.unit.replace('cm2', 'cm²')})"
         if measure.unit
         else measure.characteristic.capitalize()
     )

@@ -86,4 +86,4 @@ def _end(line: CaseLine) -> str:
     if line.exit_reason is None:
         return "–"
     words = label("exit_reason", line.exit_reason)
-    return words if line.exit_day is None else f"{words} (day {line.exit_day})"
+    return words if line.exit_day is None else f"{words}, day {line.exit_day}"

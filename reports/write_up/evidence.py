@@ -30,7 +30,7 @@ class Evidence:
     @property
     def risks(self) -> bool:
         """False where cases were chosen for how they ended: then no share of them is a risk, and none is given."""
-        return self.protocol.protocol.series == "cohort"
+        return self.audit.is_cohort
 
     @property
     def smallest(self) -> int:

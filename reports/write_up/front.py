@@ -12,7 +12,7 @@ from reports.write_up.results_after import harmed
 def title_page(found: Evidence) -> tuple[Block, ...]:
     """Title with the design in it, and what only the authors know."""
     totals = found.audit.case_mix.totals
-    words = wording.join([f"{cases} {name} {wording.plural('operation', cases)}" for name, cases, _ in totals])
+    words = wording.join([wording.count(animals, name) for name, _, animals in totals])
     return (
         Paragraph((
             "Outcome of skin grafts and flaps in dogs and cats: ",

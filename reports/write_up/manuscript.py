@@ -33,8 +33,10 @@ FOUND_IN = {
     "participants": "Methods, Design and cases", "outcomes": "Methods, Outcomes", "measurement": "Methods, Data",
     "bias": "Discussion, Limitations", "size": "Methods, Design and cases", "statistics": "Methods, Statistical methods",
     "interpretation": "Discussion, Meaning", "limitations": "Discussion, Limitations", "funding": "Statements",
-    "ethics": "Methods, Design and cases",
+    "ethics": "Methods, Design and cases", "follow_up": "Results, Animals and operations",
+    "key_results": "Discussion",
 }  # fmt: skip
+COMPARED_IN = dict.fromkeys(("comparisons", "tests"), "Results, What goes with healing and take")
 SHOWN_IN = {
     "flow": "flow", "baseline": "characteristics", "take": "take", "healing": "healing", "complications": "complications",
     "scores": "score-hair", "agreement": "score-agreement", "factors": "factor-ratios", "donor": "donor-bandage",
@@ -68,7 +70,7 @@ def manuscript(found: Evidence, spelling: Literal["british", "american"] = "brit
     )
     cited = _cited(body)
     made, drawn = _by_first_mention(made, body), _by_first_mention(drawn, body)
-    guide = guide_table(places(made, drawn), found.protocol, found.audit)
+    guide = guide_table(places(found, made, drawn), found.protocol, found.audit)
     apart: list[Block] = [*drawn, *made]
     blocks: tuple[Block, ...] = (
         *body,
@@ -86,11 +88,12 @@ def figures(audit: Audit, *, risks: bool = True) -> tuple[Figure, ...]:
     return tuple(drawn[name] for name in (FIGURES if risks else WITHOUT_RISKS) if name in drawn)
 
 
-def places(made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
+def places(found: Evidence, made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
     """Where the manuscript answers what, in words."""
     labels = {table.id: f"Table {n}" for n, table in enumerate(made, start=1)}
     labels |= {figure.id: f"Figure {n}" for n, figure in enumerate(drawn, start=1)}
-    return FOUND_IN | {key: labels[name] for key, name in SHOWN_IN.items() if name in labels}
+    compared = COMPARED_IN if found.risks else {}
+    return FOUND_IN | compared | {key: labels[name] for key, name in SHOWN_IN.items() if name in labels}
 
 
 def _by_first_mention(parts: tuple[Part, ...], body: tuple[Block, ...]) -> tuple[Part, ...]:

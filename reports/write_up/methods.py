@@ -157,7 +157,9 @@ def _statistics(found: Evidence) -> tuple[Block, ...]:
         if found.ran(*names):
             told.append(prose(words + "{cited}.", cited=_cited(keys)))
     closing = prose(
-        "{primary} {level} Nothing was imputed. No test was made of differences at baseline; intervals, not tests, carry the results.",
+        "{primary} {level} Nothing was imputed and no value was taken out as an outlier. Tests were two-sided; none was made of "
+        "differences at baseline, and intervals, not tests, carry the results. {ask}",
+        ask=Ask("the smallest difference that would matter, and what each model supposes"),
         primary=_whole("method-primary", "the primary outcome was "
                        + ("take" if analysis.primary_outcome == "take" else "time to healing")
                        + "; every other result is exploratory", "protocol.analysis.primary_outcome"),
@@ -172,7 +174,8 @@ def _software(found: Evidence) -> tuple[Block, ...]:
         f"{name.capitalize() if name == 'takehold' else name} {number}" for name, number in found.software
     )
     return (paragraph(
-        "Computing was done with {software}, {seed}; the same store, protocol and seed give the same numbers.",
+        "Computing was done with {software}{cited}, {seed}; the same store, protocol and seed give the same numbers.",
+        cited=_cited(("duckdb", "numpy", "pandas", "scipy", "statsmodels")),
         software=fact("method-software", words, "software"),
         seed=fact("method-seed", f"random seed {found.protocol.analysis.seed}", "protocol.analysis.seed"),
     ),)  # fmt: skip
@@ -181,8 +184,8 @@ def _software(found: Evidence) -> tuple[Block, ...]:
 def _cited(keys: tuple[str, ...]) -> tuple[Inline, ...]:
     parts: list[Inline] = []
     for key in keys:
-        parts += [" ", Cite(key)]
-    return tuple(parts)
+        parts += ["; " if parts else " (", Cite(key)]
+    return (*parts, ")")
 
 
 STEPS: tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...] = (
@@ -196,6 +199,7 @@ STEPS: tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...] = (
     (("Brookmeyer",), "Follow-up is the reverse Kaplan-Meier median", ("schemper-smith",)),
     (("mean cumulative",), "Bandage changes were summed as a mean cumulative function with variance between animals", ("lawless-nadeau",)),
     (("placement values",), "Grades were compared by the chance of the higher grade, clustered by animal", ("obuchowski",)),
+    (("random permutations",), "Whether groups of grades could be alike was tested by the Kruskal-Wallis statistic over permuted animals", ("kruskal-wallis",)),
     (("BCa",), "Agreement of raters is Krippendorff's alpha and Gwet's coefficient, with bootstrap intervals", ("krippendorff", "gwet")),
     (("Bland-Altman",), "Agreement of measurements is given as limits of agreement", ("bland-altman",)),
     (("accelerated failure",), "What goes with days to healing was estimated in a Weibull accelerated failure time model, robust to animals with "

@@ -56,7 +56,9 @@ def _characteristics(found: Evidence) -> Table:
     heads = tuple(
         Column(f"{c.name} (n = {numbers[c.name]})", c.unit, c.align) if c.name in numbers else c for c in made.columns
     )
-    return Table(made.id, "Animals, wounds and operations", heads, made.rows if numbers else (), made.notes)
+    rows = made.rows if numbers else ()
+    named = [("" if n and row[0] == rows[n - 1][0] else row[0], *row[1:]) for n, row in enumerate(rows)]
+    return Table(made.id, "Animals, wounds and operations", heads, tuple(named), made.notes)
 
 
 def _share_table(

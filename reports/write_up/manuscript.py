@@ -1,5 +1,6 @@
 """The whole paper, in the order of submission: text, references, figures, tables, appendices."""
 
+from collections.abc import Sequence
 from typing import Literal, TypeVar
 
 from audit.analyses.audit import Audit
@@ -71,11 +72,11 @@ def manuscript(found: Evidence, spelling: Literal["british", "american"] = "brit
     cited = _cited(body)
     made, drawn = _by_first_mention(made, body), _by_first_mention(drawn, body)
     guide = guide_table(places(found, made, drawn), found.protocol, found.audit)
-    apart: list[Block] = [*drawn, *made]
     blocks: tuple[Block, ...] = (
         *body,
         *back.reference_list(cited),
-        *(block for part in apart for block in (PageBreak(), part)),
+        *_apart("Figures", drawn),
+        *_apart("Tables", made),
         *back.appendices(found, guide),
     )
     paper = Manuscript("Outcome of skin grafts and flaps in dogs and cats", blocks, cited, spelling)
@@ -94,6 +95,12 @@ def places(found: Evidence, made: tuple[Table, ...], drawn: tuple[Figure, ...]) 
     labels |= {figure.id: f"Figure {n}" for n, figure in enumerate(drawn, start=1)}
     compared = COMPARED_IN if found.risks else {}
     return FOUND_IN | compared | {key: labels[name] for key, name in SHOWN_IN.items() if name in labels}
+
+
+def _apart(head: str, parts: Sequence[Block]) -> list[Block]:
+    """A heading and each part on a page of its own; nothing without parts."""
+    blocks = [block for part in parts for block in (PageBreak(), part)]
+    return [PageBreak(), Heading(head), *blocks[1:]] if blocks else []
 
 
 def _by_first_mention(parts: tuple[Part, ...], body: tuple[Block, ...]) -> tuple[Part, ...]:

@@ -141,7 +141,7 @@ def _style(document: Any, language: str) -> None:
     styles["Heading 3"].font.italic = True
     hanging = styles["Reference"].paragraph_format
     hanging.left_indent, hanging.first_line_indent = Cm(1), Cm(-1)
-    box = {"val": "single", "sz": 4, "space": 4, "color": "auto"}
+    box: dict[str, str | int] = {"val": "single", "sz": 4, "space": 4, "color": "auto"}
     frame = element("pBdr", *(element(side, **box) for side in ("top", "left", "bottom", "right")))
     for name in ("File Note", "Picture", "Block Edge"):
         styles[name].element.get_or_add_pPr().insert(0, element("suppressLineNumbers"))

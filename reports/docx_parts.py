@@ -180,7 +180,7 @@ def _labels(body: Element) -> dict[str, str]:
     """The text of each bookmark that holds a counting field."""
     texts: dict[str, str] = {}
     names: dict[str, str] = {}
-    counting = set()
+    counting: set[str] = set()
     for node in body.iter(qn("w:bookmarkStart"), qn("w:bookmarkEnd"), qn("w:t"), qn("w:instrText"), qn("w:fldSimple")):
         if node.tag == qn("w:bookmarkStart"):
             names[node.get(qn("w:id"))] = node.get(qn("w:name"))

@@ -34,7 +34,7 @@ def word_table(table: Table, width: float) -> Element:
         for row in rows:
             for text in row.iter(paragraph("").tag):
                 text.pPr.insert(1, element("keepNext"))
-    rule = {"val": "single", "sz": 8, "space": 0, "color": "auto"}
+    rule: dict[str, str | int] = {"val": "single", "sz": 8, "space": 0, "color": "auto"}
     properties = element(
         "tblPr",
         element("tblW", w=round(5000 * share), type="pct"),
@@ -101,7 +101,7 @@ def _cell(
     properties = [element("gridSpan", val=span)] if span > 1 else []
     properties += [element("vMerge", val=merge)] if merge else []
     if rule:
-        thin = {"val": "single", "sz": 4, "space": 0, "color": "auto"}
+        thin: dict[str, str | int] = {"val": "single", "sz": 4, "space": 0, "color": "auto"}
         properties.append(element("tcBorders", element("bottom", **thin)))
     if rule or merge:
         properties.append(element("vAlign", val="bottom"))

@@ -20,12 +20,13 @@ def test_the_commands_of_the_table_run_in_their_order(tmp_path, monkeypatch, cap
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("click.get_app_dir", lambda _: str(tmp_path / "config"))
     given = commands()
-    assert [words[0] for words in given] == ["template", "freeze", "check", "load", "undo", "report", "dictionary"]
+    assert [words[0] for words in given] == ["template", "freeze", "check", "load", "undo", "report", "write-up", "dictionary"]
     for words in given:
         if words[0] == "check":
             (tmp_path / "grafts.xlsx").write_bytes(demo_workbook.read_bytes())
         assert main(words) == 0, capsys.readouterr().err
     assert (tmp_path / "audit-report" / "report.html").exists()
+    assert (tmp_path / "write-up" / "manuscript.docx").exists()
 
 
 @pytest.mark.parametrize("kind", ["demo", "test"])

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import nullcontext
 from pathlib import Path
@@ -102,7 +103,7 @@ def _free(path: Path) -> Path:
     return free
 
 
-def _csv(rows: list[tuple[str, ...]]) -> str:
+def _csv(rows: Sequence[tuple[str, ...]]) -> str:
     text = io.StringIO(newline="")
     csv.writer(text).writerows(rows)
     return text.getvalue()

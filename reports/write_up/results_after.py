@@ -29,7 +29,9 @@ def harmed(found: Evidence, i: int, shown: Collection[str]) -> tuple[Inline, ...
         "In {who}, by {day}, {share} had a complication of any kind{see}.",
         who=within(group.species),
         day=fact(f"complication-{group.species}-day", wording.day(answer.by_day), "complications.by_day"),
-        share=share_known(found, f"complication-{group.species}", f"complications.overall.{place}.1.{i}", group, "case"),
+        share=share_known(
+            found, f"complication-{group.species}", f"complications.overall.{place}.1.{i}", group, "case"
+        ),
         see=see(shown, "complications", "complication-list", "complication-shares"),
     )
 
@@ -44,7 +46,9 @@ def _graver(found: Evidence, species: str) -> tuple[Inline, ...]:
                     "{start}{question} in {count}",
                     start=", " if parts else " Of the cases known each time: ",
                     question=QUESTIONS[question],
-                    count=fact(f"{question.replace('_', '-')}-{species}", words, f"complications.overall.{n}.1.{j}.cases"),
+                    count=fact(
+                        f"{question.replace('_', '-')}-{species}", words, f"complications.overall.{n}.1.{j}.cases"
+                    ),
                 )
     return (*parts, ".") if parts else ()
 
@@ -109,7 +113,11 @@ def hair(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     return (
         Heading("Hair and looks", 2),
         *(blocks or [paragraph("No hair grade could be used.")]),
-        *([paragraph("Every case stands in a line of its own{see}.", see=listed)] if (listed := see(shown, "case-lines")) else []),
+        *(
+            [paragraph("Every case stands in a line of its own{see}.", see=listed)]
+            if (listed := see(shown, "case-lines"))
+            else []
+        ),
     )
 
 

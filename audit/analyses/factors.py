@@ -82,6 +82,8 @@ def _model(outcome: str, species: str, rows: pd.DataFrame, cases: pd.DataFrame, 
     left_out = tuple(name for name in FACTORS if name not in spread)
     codes = tuple(used["case_code"])
     try:
+        if not len(table):
+            raise EmptyGroup("no case has size, site and bed on record")
         if not spread:
             raise EmptyGroup("no factor differs between the cases")
         ratios, check = fit(used, table[spread].to_numpy(float), tuple(spread), level)
@@ -135,6 +137,8 @@ def _curves(rows: pd.DataFrame, protocol: Protocol) -> tuple[IntervalLogRank | N
     large = rows[rows["method_group"].isin(sizes[sizes >= fewest].index)]
     if large["method_group"].nunique() < 2:
         return None, f"fewer than two kinds of graft have {fewest} animals"
+    if not (large["cause"] == "healed").any():
+        return None, "none of their cases was seen healed"
     # An exit ends healing for good: such a case counts as never healed, not as unknown.
     left = np.where(large["cause"].isin(["healed", "censored"]), large["left_day"].astype(float), NOT_HEALED)
     right = large["right_day"].astype(float).fillna(np.inf).to_numpy(float)

@@ -39,14 +39,20 @@ def _sentence(group: GroupShare, worse: GroupShare | None, by_day: int, protocol
     species, smallest = SPECIES[group.species], protocol.analysis.smallest_percentage
     if group.share is None:
         return f"{species}: none of {wording.count(group.cases.asked, 'case')} was watched to day {by_day}, so complications cannot be told."
-    major = (
-        ""
-        if worse is None or worse.share is None
-        else (f", and {wording.share(worse.share.estimate, smallest)} a major one or worse")
-    )
+    major = "" if worse is None or worse.share is None else f", and {_worse(group, worse, smallest)}"
     unknown = len(group.cases.cannot_tell)
     short = f"; {unknown} {'was' if unknown == 1 else 'were'} not watched so long" if unknown else ""
     return f"{species}: by day {by_day}, {wording.share(group.share.estimate, smallest)} had a complication of any kind{major}{short}."
+
+
+def _worse(group: GroupShare, worse: GroupShare, smallest: int) -> str:
+    """The graver ones, and in how many more the grade is not known: those are never the cases without any."""
+    assert worse.share is not None
+    words = f"{wording.share(worse.share.estimate, smallest)} a major one or worse"
+    more = len(worse.cases.cannot_tell) - len(group.cases.cannot_tell)
+    if more <= 0:
+        return words
+    return f"{len(worse.cases.sure_yes)} surely a major one or worse (in {more} more the grade cannot be told)"
 
 
 def complication_section(answer: ComplicationAnswer, protocol: Protocol) -> Section:

@@ -43,7 +43,7 @@ def donor_section(answer: DonorAnswer, protocol: Protocol) -> Section:
             *(share_ledger(group, "", "Donor sutures out in time", ("in time", "not in time")) for group in answer.sutures),
             Ledger("Donor sites with a complication", tuple((SPECIES[s], codes) for s, codes in answer.with_complication)),
         ),
-        ("Half of what an operation costs the animal may lie at the donor site; it is always shown.",),
+        ("What an operation costs the animal lies at the donor site too; it is always shown.",) if len(answer.sites) else (),
     )  # fmt: skip
 
 

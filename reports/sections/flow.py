@@ -14,7 +14,7 @@ def flow_section(answer: FlowAnswer) -> Section:
     species = wording.join([wording.count(animals, name) for name, _, animals in answer.species])
     sentences = [
         f"Of {wording.count(len(first.cases), 'operation')} in the store, {len(last.cases)} are asked about here, in "
-        f"{species}, operated on from {answer.first_month} to {answer.last_month}."
+        f"{species}, operated on {_months(answer)}."
         if last.cases
         else f"Of {wording.count(len(first.cases), 'operation')} in the store none is left to ask about."
     ]
@@ -48,6 +48,11 @@ def flow_section(answer: FlowAnswer) -> Section:
         ),
         ("Follow-up is the reverse Kaplan-Meier median: how long cases would have been watched had none died.",),
     )
+
+
+def _months(answer: FlowAnswer) -> str:
+    first, last = answer.first_month, answer.last_month
+    return f"in {first}" if first == last else f"from {first} to {last}"
 
 
 def _ends(answer: FlowAnswer) -> Table:

@@ -40,11 +40,12 @@ def _graver(found: Evidence, species: str) -> tuple[Inline, ...]:
     parts: list[Inline] = []
     for n, (question, groups) in enumerate(found.audit.complications.overall):
         for j, group in enumerate(groups):
-            if question in WORSE and group.species == species and group.cases.known:
-                words = f"{len(group.cases.sure_yes)} of {group.cases.known}"
+            if question in WORSE and group.species == species and group.cases.asked:
+                unknown = f" ({len(group.cases.cannot_tell)} cannot be told)" if group.cases.cannot_tell else ""
+                words = f"{len(group.cases.sure_yes)} of {group.cases.asked}{unknown}"
                 parts += prose(
                     "{start}{question} in {count}",
-                    start=", " if parts else " Of the cases known each time: ",
+                    start=", " if parts else " On record for sure: ",
                     question=QUESTIONS[question],
                     count=fact(
                         f"{question.replace('_', '-')}-{species}", words, f"complications.overall.{n}.1.{j}.cases"

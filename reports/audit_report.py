@@ -9,7 +9,8 @@ from audit.analyses.audit import Audit, run_audit
 from audit.protocol import Protocol
 from audit.store import Store
 from reports.cautions import CAUTIONS
-from reports.document import Report
+from reports.counts_only import counts_sections
+from reports.document import Report, Section
 from reports.saving import draw, start_helper
 from reports.sections.bandages import bandage_section
 from reports.sections.case_mix import case_mix_section
@@ -25,40 +26,24 @@ from reports.sections.take import take_section, take_sentences
 from reports.sections.yardsticks import yardstick_section, yardstick_sentences
 from reports.tables import write_csv
 from reports.to_html import to_html
+from reports.to_typst import report_pdf
 from reports.wording import count
+from reports.write_up.tables import CHOSEN
 
 
 def audit_report(audit: Audit, *, invented: bool = False) -> Report:
     """The document, before it has a format."""
     protocol = audit.protocol
-    flow = flow_section(audit.flow)
     last = audit.fingerprints[-1][:16] if audit.fingerprints else "none"
+    sections, headlines = (
+        (_sections(audit), _headlines(audit)) if audit.is_cohort else (counts_sections(audit), (CHOSEN,))
+    )
     return Report(
         protocol.protocol.name,
         "An invented practice: no animal, owner or result in it is real" if invented else protocol.protocol.question,
         CAUTIONS,
-        (
-            flow.sentences[0],
-            *take_sentences(audit.take, protocol),
-            *healing_sentences(audit.healing, protocol.analysis.smallest_percentage),
-            *complication_sentences(audit.complications, protocol),
-            *score_sentences(audit.scores),
-            *yardstick_sentences(audit.yardsticks, "healed_by", "take"),
-            f"The protocol was {frozen_words(audit)}.",
-        ),
-        (
-            flow,
-            case_mix_section(audit.case_mix),
-            take_section(audit.take, protocol),
-            healing_section(audit.healing, protocol),
-            course_section(audit.course),
-            score_section(audit.scores, audit.agreement, audit.measured_agreement),
-            complication_section(audit.complications, protocol),
-            donor_section(audit.donor, protocol),
-            bandage_section(audit.bandages),
-            yardstick_section(audit.yardsticks, protocol),
-            factor_section(audit.factors),
-        ),
+        (sections[0].sentences[0], *headlines, f"The protocol was {frozen_words(audit)}."),
+        sections,
         definition_sections(protocol, audit.healing),
         (
             ("Period", f"operations of {protocol.period.start} to {protocol.period.end}"),
@@ -68,6 +53,33 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
             ("Data", f"{count(len(audit.fingerprints), 'load')}; fingerprint of the last {last}"),
             ("Made with", f"Takehold {version('takehold')}, seed {protocol.analysis.seed}"),
         ),
+    )
+
+
+def _headlines(audit: Audit) -> tuple[str, ...]:
+    return (
+        *take_sentences(audit.take, audit.protocol),
+        *healing_sentences(audit.healing, audit.protocol.analysis.smallest_percentage),
+        *complication_sentences(audit.complications, audit.protocol),
+        *score_sentences(audit.scores),
+        *yardstick_sentences(audit.yardsticks, "healed_by", "take"),
+    )
+
+
+def _sections(audit: Audit) -> tuple[Section, ...]:
+    protocol = audit.protocol
+    return (
+        flow_section(audit.flow),
+        case_mix_section(audit.case_mix),
+        take_section(audit.take, protocol),
+        healing_section(audit.healing, protocol, audit.planned_looks),
+        course_section(audit.course),
+        score_section(audit.scores, audit.agreement, audit.measured_agreement),
+        complication_section(audit.complications, protocol),
+        donor_section(audit.donor, protocol),
+        bandage_section(audit.bandages),
+        yardstick_section(audit.yardsticks, protocol),
+        factor_section(audit.factors),
     )
 
 
@@ -84,7 +96,7 @@ def write_report(
     store: Store, protocol: Protocol, into: Path, *, invented: bool = False, helper: ProcessPoolExecutor | None = None
 ) -> Path:
     """
-    Write report.html, figures/ and tables/ into the folder and return the page.
+    Write report.html, report.pdf, figures/ and tables/ into the folder and return the page.
 
     Same store and protocol: same bytes. Half of the figures are drawn by the helper, or by one of its own.
     """
@@ -98,4 +110,5 @@ def write_report(
         write_csv(table, tables)
     page = into / "report.html"
     page.write_text(to_html(report, drawn), "utf-8", newline="\n")
+    (into / "report.pdf").write_bytes(report_pdf(report, drawn))
     return page

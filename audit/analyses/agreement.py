@@ -1,6 +1,6 @@
 """Whether raters agree on the grades, and each with himself, before anything is read into the grades."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -9,11 +9,12 @@ from audit.analyses.scores import GRADES
 from audit.errors import TooFewData
 from audit.protocol import Protocol
 from audit.results import Estimate
-from audit.stats.agreement import gwet_ac2, krippendorff_alpha, rating_table
+from audit.stats.agreement import gwet_ac2, krippendorff_alpha, rating_table, weighted_kappa
 from audit.stats.measurement import LimitsOfAgreement, intraclass_correlation, limits_of_agreement
 from audit.store import Store
 
 MEASURES = ("viable_pct", "open_area")
+KAPPA_WEIGHTS = "quadratic"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -23,7 +24,8 @@ class ItemAgreement:
 
     `table` counts pairs of grades of the two busiest raters together; `exact` of `pairs` pairs of ratings are the same.
     The coefficients are None, with the reason, under the protocol's smallest number of photographs. `repeats` are
-    hidden second readings: how many, and how many gave the same grade again.
+    hidden second readings: how many, and how many gave the same grade again. `kappa` is for just two raters; it has an
+    interval only where no animal has two photographs.
     """
 
     item: str
@@ -36,6 +38,7 @@ class ItemAgreement:
     ac2: Estimate | None
     refused: str
     repeats: tuple[int, int]
+    kappa: Estimate | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,9 +91,18 @@ def _item(item: str, ratings: pd.DataFrame, protocol: Protocol) -> ItemAgreement
             both = ~np.isnan(values[:, [a, b]]).any(axis=1)
             pairs += int(both.sum())
             exact += int((values[both, a] == values[both, b]).sum())
+    table, of_two = _busiest(values, grades), alpha is not None and wide.shape[1] == 2
+    kappa = _kappa(table, wide.index.get_level_values("animal").is_unique, protocol) if of_two else None
     return ItemAgreement(
-        item, len(wide), wide.shape[1], exact, pairs, _busiest(values, grades), alpha, ac2, refused, _repeats(ratings)
+        item, len(wide), wide.shape[1], exact, pairs, table, alpha, ac2, refused, _repeats(ratings), kappa
     )
+
+
+def _kappa(table: np.ndarray, is_independent: bool, protocol: Protocol) -> Estimate:
+    level, fewest = protocol.analysis.level, protocol.analysis.smallest_photographs
+    kappa = weighted_kappa(table, weights=KAPPA_WEIGHTS, level=level, fewest=fewest)
+    # The large-sample interval is too short where photographs of one animal are alike; alpha's allows for that.
+    return kappa if is_independent else replace(kappa, low=None, high=None)
 
 
 def _coefficients(

@@ -13,6 +13,7 @@ from audit.analyses.factors import FactorAnswer, factors
 from audit.analyses.flow import FlowAnswer, flow
 from audit.analyses.healing import HealingAnswer, healing
 from audit.analyses.own_figures import Answers
+from audit.analyses.planned_looks import PlannedLooks, planned_looks
 from audit.analyses.scores import ScoreAnswer, scores
 from audit.analyses.take import TakeAnswer, take
 from audit.analyses.yardsticks import YardstickAnswer, yardsticks
@@ -44,6 +45,12 @@ class Audit:
     measured_agreement: tuple[MeasureAgreement, ...]
     factors: FactorAnswer
     yardsticks: YardstickAnswer
+    planned_looks: tuple[PlannedLooks, ...]
+
+    @property
+    def is_cohort(self) -> bool:
+        """False where cases were chosen for how they ended: then no share of them is a risk."""
+        return self.protocol.protocol.series == "cohort"
 
     @property
     def frozen_first(self) -> bool:
@@ -74,5 +81,6 @@ def run_audit(store: Store, protocol: Protocol) -> Audit:
         agreement(store, protocol),
         measured_agreement(store, protocol),
         factors(store, protocol),
-        yardsticks(Answers(took, healed, harmed, donors, changed), protocol),
+        yardsticks(Answers(took, healed, harmed, donors, changed, protocol.analysis.level), protocol),
+        planned_looks(store, healed, protocol),
     )

@@ -8,7 +8,7 @@ import pandas as pd
 from audit.analyses.groups import GroupShare, by_group, by_species
 from audit.protocol import Protocol
 from audit.results import Estimate
-from audit.stats.profile import quantile_interval
+from audit.stats.profile import design_effect_by_day, quantile_interval
 from audit.store import Store
 
 
@@ -55,4 +55,6 @@ def _median(sites: pd.DataFrame, level: float) -> tuple[int, Estimate | None]:
         return 0, None
     left = watched["healed_left"].astype(float).fillna(0).to_numpy(float)
     right = watched["healed_right"].astype(float).fillna(np.inf).to_numpy(float)
-    return len(watched), quantile_interval(left, right, 0.5, level=level)
+    # Sites of one animal heal alike, and tell less than as many animals.
+    effect = design_effect_by_day(left, right, watched["animal"])
+    return len(watched), quantile_interval(left, right, 0.5, level=level, design_effect=effect)

@@ -86,4 +86,5 @@ def _follow_up(eligible: pd.DataFrame, level: float) -> Estimate | None:
     if known.empty:
         return None
     dead = known["exit_group"].isin(["died_unrelated", "died_related", "euthanased_cost"])
-    return follow_up(known["last_seen_day"].to_numpy(float), dead.to_numpy(bool), level=level)
+    days, animal = known["last_seen_day"].to_numpy(float), known["animal"].to_numpy()
+    return follow_up(days, dead.to_numpy(bool), animal=animal, level=level)

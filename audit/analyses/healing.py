@@ -15,7 +15,7 @@ from audit.stats.competing import (
     competing_quantile_interval,
     competing_share_interval,
 )
-from audit.stats.profile import Band
+from audit.stats.profile import Band, design_effect_by_day
 from audit.stats.restricted_mean import restricted_mean
 from audit.store import Store
 
@@ -106,8 +106,8 @@ def _curve(cases: pd.DataFrame, days: pd.DataFrame, species: str, group: str, pr
         day: by_group(mine[mine["day"] == day], f"healed by day {day}", None, level=level)[0]
         for day in protocol.healing.days
     }
-    # Several grafts of an animal tell less than as many animals: the likelihood is read at the design effect.
-    effect = max(group.share.design_effect if group.share else 1.0 for group in known.values())
+    # Several grafts of an animal tell less than as many animals: the likelihood is read at each day's design effect.
+    effect = design_effect_by_day(left, right, cases["animal"], never=cause > HEALED)
 
     def by(day: int) -> Estimate:
         return competing_share_interval(left, right, cause, day, level=level, design_effect=effect)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+import numpy as np
 import pandas as pd
 
 from audit.analyses.bandages import BandageAnswer
@@ -24,6 +25,7 @@ class Answers:
     complications: ComplicationAnswer
     donor: DonorAnswer
     bandages: BandageAnswer
+    level: float = 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,7 @@ class OwnFigure:
     cases: tuple[str, ...]
     unknown: tuple[str, ...]
     definition: str
+    by_their_median: Estimate | None = None
 
 
 BANDAGE_WORDS = {
@@ -52,7 +55,7 @@ def own_figures(quantity: str, day: int, answers: Answers) -> list[OwnFigure]:
         return [_share(group, group.cases.question) for group in answers.donor.sutures]
     if quantity == "healed_by":
         return [_healed_by(curve, day) for curve in answers.healing.overall]
-    return [_bandage(quantity, species, part) for species, part in by_species(answers.bandages.cases)]
+    return [_bandage(quantity, species, part, answers.level) for species, part in by_species(answers.bandages.cases)]
 
 
 def counterparts(figure: PublishedFigure, answers: Answers) -> list[OwnFigure]:
@@ -64,13 +67,29 @@ def counterparts(figure: PublishedFigure, answers: Answers) -> list[OwnFigure]:
     if figure.quantity == "median_days":
         words = "median day of complete epithelialisation, seen at visits"
         curves = [curve for curve in answers.healing.by_method if same(curve.species, curve.group)]
-        return [OwnFigure(curve.species, curve.median, curve.codes, (), words) for curve in curves]
+        return [
+            OwnFigure(curve.species, curve.median, curve.codes, (), words, _by_day(curve, figure.value))
+            for curve in curves
+        ]
     groups = {
         "take": answers.take.by_method_group,
         "complication": answers.complications.by_method,
         "major_complication": answers.complications.major_by_method,
     }[figure.quantity]
     return [_share(group, group.cases.question) for group in groups if same(group.species, group.group)]
+
+
+def _by_day(curve: HealingCurve, day: float | None) -> Estimate | None:
+    """The share healed by a whole day, read off the band of the curve; None beyond its end."""
+    band = curve.band
+    found = np.flatnonzero(band.days == day)
+    if not found.size:
+        return None
+    value, value_to, low, high = (float(ends[found[0]]) for ends in (band.value, band.value_to, band.low, band.high))
+    return Estimate(
+        f"healed by day {day:g}", value, value_to, low, high, band.level, band.method, "animals",
+        denominator=len(curve.codes), animals=curve.animals,
+    )  # fmt: skip
 
 
 def _share(group: GroupShare, definition: str) -> OwnFigure:
@@ -86,7 +105,7 @@ def _healed_by(curve: HealingCurve, day: int) -> OwnFigure:
     return OwnFigure(curve.species, None, (), (), f"day {day} is not among the days that the protocol asks about")
 
 
-def _bandage(quantity: str, species: str, cases: pd.DataFrame) -> OwnFigure:
+def _bandage(quantity: str, species: str, cases: pd.DataFrame, level: float) -> OwnFigure:
     if quantity == "bandage_gap_early":
         usable = cases[(cases["followed_to"] >= 7) & (cases["changes_by_7"] > 0)]
         values = 7 / usable["changes_by_7"].to_numpy(float)
@@ -97,5 +116,5 @@ def _bandage(quantity: str, species: str, cases: pd.DataFrame) -> OwnFigure:
         usable = cases[cases["is_healed"].astype(bool)]
         values = usable["changes"].to_numpy(float)
     unknown = cases.loc[~cases.index.isin(usable.index), "case_code"]
-    estimate = median_interval(values, quantity=quantity, unit="reconstructions") if len(values) else None
+    estimate = median_interval(values, quantity=quantity, unit="reconstructions", level=level) if len(values) else None
     return OwnFigure(species, estimate, tuple(usable["case_code"]), tuple(unknown), BANDAGE_WORDS[quantity])

@@ -6,9 +6,10 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 
+from audit.analyses.owners import OwnerMarks, owner_marks
 from audit.protocol import Protocol
 from audit.results import Estimate
-from audit.stats.kruskal import RankTest, kruskal_wallis
+from audit.stats.kruskal import DunnPair, RankTest, dunn_pairs, kruskal_wallis
 from audit.stats.ordinal import superiority
 from audit.store import Store
 
@@ -23,7 +24,8 @@ class ItemScores:
 
     `counts` has a row for each method group and grade: cases and case_codes. `medians` pairs a method group with its
     median grade and its number of cases. `pairs` compares two method groups where both have enough cases; `all_alike`
-    tests whether all such groups could be graded alike, None with fewer than two or an animal in two of them.
+    tests whether all such groups could be graded alike, None with fewer than two or an animal in two of them. `apart`
+    pairs method groups with Dunn's test of them, where there are three groups or more and one case an animal.
     """
 
     item: str
@@ -36,15 +38,21 @@ class ItemScores:
     medians: tuple[tuple[str, float, int], ...]
     pairs: tuple[tuple[str, str, Estimate], ...]
     all_alike: RankTest | None
+    apart: tuple[tuple[str, str, DunnPair], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScoreAnswer:
-    """All items that were rated, hair first; `blinded` counts ratings by raters blind to the method, of all."""
+    """
+    All items that were rated, hair first; `blinded` counts ratings by raters blind to the method, of all.
+
+    `owners` has owners' own marks of look, which are never joined to those ratings.
+    """
 
     items: tuple[ItemScores, ...]
     blinded: tuple[int, int]
     from_day: int
+    owners: tuple[OwnerMarks, ...] = ()
 
 
 def scores(store: Store, protocol: Protocol) -> ScoreAnswer:
@@ -63,6 +71,7 @@ def scores(store: Store, protocol: Protocol) -> ScoreAnswer:
         tuple(sorted(items, key=lambda i: (order.index(i.item), i.species != "dog"))),
         (int(ratings["blinded_to_method"].fillna(False).sum()), len(ratings)),
         protocol.hair.from_day,
+        owner_marks(rows, level=protocol.analysis.level),
     )
 
 
@@ -85,7 +94,17 @@ def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> I
         tuple((name, float(part["value"].median()), len(part)) for name, part in groups.items()),
         tuple((a, b, _pair(groups[a], groups[b], protocol.analysis.level)) for a, b in combinations(large, 2)),
         _all_alike([groups[name] for name in large], protocol.analysis.seed),
+        _apart({name: groups[name] for name in large}),
     )
+
+
+def _apart(groups: dict[str, pd.DataFrame]) -> tuple[tuple[str, str, DunnPair], ...]:
+    animals = pd.concat([part["animal"] for part in groups.values()]) if len(groups) > 2 else pd.Series(dtype=object)
+    if len(groups) < 3 or animals.duplicated().any():
+        return ()
+    names = list(groups)
+    pairs = dunn_pairs([part["value"].to_numpy(float) for part in groups.values()])
+    return tuple((names[pair.first], names[pair.second], pair) for pair in pairs)
 
 
 def _all_alike(groups: list[pd.DataFrame], seed: int) -> RankTest | None:

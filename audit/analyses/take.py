@@ -1,17 +1,44 @@
 """How much of the grafts was alive when take could first be judged, by location and by method."""
 
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group, by_species
+from audit.analyses.species import SpeciesDifference, species_difference
 from audit.protocol import Protocol
+from audit.results import Span
 from audit.stats.percent import PercentTake, percent_take
 from audit.stats.pooling import PooledShares, pooled_shares
+from audit.stats.proportions import funnel_limits
 from audit.store import Store
 
 LOCATIONS = ("head_and_neck", "trunk", "upper_limb", "distal_limb", "foot_pad")
+
+
+@dataclass(frozen=True, slots=True)
+class ChanceLimits:
+    """
+    Where the share of one group would lie by chance, if it took as its species does as a whole.
+
+    `usual` holds it in at least 95 and `outer` in at least 99.8 of 100 such audits, both ends included; fractions of
+    the `known` cases of the group.
+    """
+
+    species: str
+    group: str
+    share: float
+    known: int
+    overall: float
+    usual: Span
+    outer: Span
+
+    @property
+    def is_outside(self) -> bool:
+        """True where the share lies outside the usual limits."""
+        return not self.usual[0] - 1e-9 <= self.share <= self.usual[1] + 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,7 +48,8 @@ class TakeAnswer:
 
     `values` has a row a graft read: case_code, species, method, method_group, location, read_on_day, viable_pct,
     uncertain_pct, status. `other_thresholds` pairs a threshold with the shares by species. `pooled` holds, for each
-    species, the partially pooled shares by location and by method, where there are two levels or more.
+    species, the partially pooled shares by location and by method, where there are two levels or more. `chance` pairs
+    "location" or "method" with the limits of its groups; a species that took throughout, or never, has none.
     """
 
     question: str
@@ -35,6 +63,8 @@ class TakeAnswer:
     percent: tuple[tuple[str, PercentTake], ...]
     pooled: tuple[tuple[str, str, PooledShares], ...]
     values: pd.DataFrame
+    chance: tuple[tuple[str, ChanceLimits], ...] = ()
+    species: SpeciesDifference | None = None
 
 
 def take(store: Store, protocol: Protocol) -> TakeAnswer:
@@ -46,14 +76,15 @@ def take(store: Store, protocol: Protocol) -> TakeAnswer:
     by_location = by_group(primary, question, "location", level=level, order=LOCATIONS)
     by_method = by_group(primary, question, "method", level=level)
     read = primary[(primary["status"] != "excluded") & primary["viable_pct"].notna()]
+    overall = by_group(primary, question, None, level=level)
     return TakeAnswer(
         question,
         protocol.take.threshold_pct,
-        by_group(primary, question, None, level=level),
+        overall,
         by_location,
         by_method,
         by_group(primary, question, "method_group", level=level),
-        _every_graft(store, protocol, question),
+        _every_graft(primary, question, level),
         tuple(
             (float(pct), by_group(part, f"take of {pct:g} % or more", None, level=level))
             for pct, part in rows.groupby("threshold_pct")
@@ -61,15 +92,40 @@ def take(store: Store, protocol: Protocol) -> TakeAnswer:
         tuple((species, _percent(part, protocol)) for species, part in by_species(read)),
         (*_pooled("location", by_location, level), *_pooled("method", by_method, level)),
         read.reset_index(drop=True),
+        (*_chance("location", by_location, overall), *_chance("method", by_method, overall)),
+        species_difference(primary, overall, protocol),
     )
 
 
-def _every_graft(store: Store, protocol: Protocol, question: str) -> tuple[GroupShare, ...]:
-    everything = protocol.analysis.model_copy(update={"unit": "every_reconstruction"})
-    store.bind(protocol.model_copy(update={"analysis": everything}))
-    rows = store.rows("take")
-    store.bind(protocol)
-    return by_group(rows[rows["is_primary"]], question, None, level=protocol.analysis.level)
+def _chance(
+    what: str, groups: tuple[GroupShare, ...], overall: tuple[GroupShare, ...]
+) -> list[tuple[str, ChanceLimits]]:
+    found = []
+    for whole in overall:
+        share = whole.share.estimate.value if whole.share else None
+        if whole.share is None or share is None or not 0 < share < 1:
+            continue
+        for group in groups:
+            known = group.cases.known
+            if group.species != whole.species or not known or known == whole.cases.known or group.share is None:
+                continue
+            # Grafts of one animal are alike, so that chance leaves more room than so many animals would.
+            independent = max(1, int(known / whole.share.design_effect))
+            usual, outer = (_whole_counts(share, independent, level) for level in (0.95, 0.998))
+            own = len(group.cases.sure_yes) / known
+            found.append((what, ChanceLimits(group.species, group.group, own, known, share, usual, outer)))
+    return found
+
+
+def _whole_counts(share: float, cases: int, level: float) -> Span:
+    """Limits are interpolated for drawing; the next count above each is the exact one."""
+    low, high = (ceil(round(float(end[0]) * cases, 9)) / cases for end in funnel_limits(share, [cases], level=level))
+    return low, high
+
+
+def _every_graft(primary: pd.DataFrame, question: str, level: float) -> tuple[GroupShare, ...]:
+    each = primary.assign(status=primary["status_each"], reason=primary["reason_each"])
+    return by_group(each, question, None, level=level)
 
 
 def _percent(read: pd.DataFrame, protocol: Protocol) -> PercentTake:

@@ -20,7 +20,7 @@ class Yardstick:
     `kind` is rule_of_thumb or published. `theirs` is a range (a rule of thumb, a printed range) or an interval computed
     here from printed counts; `own` is None where no case of ours bears on it. `verdict` is None where a verdict would
     rest on fewer than five cases, or on a printed range of times, which is no interval. `read` tells how far a paper
-    was read.
+    was read. `by_their_median` is our share healed by the day by which half of theirs had.
     """
 
     kind: str
@@ -38,6 +38,7 @@ class Yardstick:
     cases: tuple[str, ...]
     unknown: tuple[str, ...]
     verdict: Verdict | None
+    by_their_median: Estimate | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +100,7 @@ def _against_paper(figure: PublishedFigure, own: OwnFigure, level: float) -> Yar
     return Yardstick(
         "published", figure.source, own.species, figure.quantity, theirs, share.value if share else figure.value,
         figure.denominator, f"{figure.group}: {figure.definition}", own.definition, figure.differs, figure.read,
-        own.estimate, own.cases, own.unknown, judged,
+        own.estimate, own.cases, own.unknown, judged, own.by_their_median,
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from audit.errors import AuditError
 from audit.results import Estimate, Span, TidyArrays
 from audit.stats.mixture import MixtureFit, maximise
 from audit.stats.npmle import observed, undivided
-from audit.stats.profile import Band, Profile, allowance, profiled_band, profiled_quantile, profiled_share
+from audit.stats.profile import Band, ByDay, Profile, allowance, profiled_band, profiled_quantile, profiled_share
 
 IN_PLACE, HEALED = 0, 1  # cause codes; 2 and above are exits
 
@@ -77,7 +77,7 @@ def competing_share_interval(
     of: int = HEALED,
     weight: ArrayLike | None = None,
     level: float = 0.95,
-    design_effect: float = 1.0,
+    design_effect: float | ByDay = 1.0,
     degrees: float = np.inf,
     unit: str = "animals",
 ) -> Estimate:
@@ -105,7 +105,7 @@ def competing_band(
     of: int = HEALED,
     weight: ArrayLike | None = None,
     level: float = 0.95,
-    design_effect: float = 1.0,
+    design_effect: float | ByDay = 1.0,
     degrees: float = np.inf,
 ) -> Band:
     """Limits of `competing_share_interval` on each of `days`, each for itself."""
@@ -123,7 +123,7 @@ def competing_quantile_interval(
     of: int = HEALED,
     weight: ArrayLike | None = None,
     level: float = 0.95,
-    design_effect: float = 1.0,
+    design_effect: float | ByDay = 1.0,
     degrees: float = np.inf,
     unit: str = "animals",
 ) -> Estimate:

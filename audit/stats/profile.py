@@ -14,23 +14,28 @@ from audit.results import Estimate, Span, TidyArrays
 from audit.stats.npmle import SETTLED, Cells, Fit, Intervals, Npmle, climb, innermost, npmle, observed
 
 Profile = Callable[[float], Span]  # a share to the log-likelihood of the best curve through it, and its slope
+ByDay = Callable[[float], float]
 
 
 class Allowance(NamedTuple):
     """
     How far the log-likelihood may fall inside an interval of this level, and the name of that choice.
 
-    `edge` is for the one limit of a share that is 0 or 1, where all of the chance lies on one side.
+    `edge` is for the one limit of a share that is 0 or 1, where all of the chance lies on one side. Both are for
+    independent cases, and `effect` multiplies them.
     """
 
     level: float
     drop: float
     edge: float
+    effect: ByDay
     method: str
 
-    def drops(self, best: Span) -> Span:
-        """The fall allowed below and above the best share."""
-        return self.edge if best[0] >= 1 - SETTLED else self.drop, self.edge if best[1] <= SETTLED else self.drop
+    def drops(self, day: float, best: Span) -> Span:
+        """The fall allowed below and above the best share on a day."""
+        effect = self.effect(day)
+        low, high = best[0] >= 1 - SETTLED, best[1] <= SETTLED
+        return effect * (self.edge if low else self.drop), effect * (self.edge if high else self.drop)
 
 
 class Curve(Protocol):
@@ -70,7 +75,7 @@ def share_interval(
     *,
     weight: ArrayLike | None = None,
     level: float = 0.95,
-    design_effect: float = 1.0,
+    design_effect: float | ByDay = 1.0,
     degrees: float = inf,
     unit: str = "animals",
 ) -> Estimate:
@@ -82,6 +87,7 @@ def share_interval(
     F with (1, `degrees`) for few animals. Where none or all have healed, l_max - l(theta) <= -log(1 - level), which for
     n cases seen to the end gives the exact one-sided limit 1 - (1 - level) ** (1 / n); chi-square alone would miss a
     share just beyond its own limit in 0.15 of such practices, however large.
+    Where animals have several cases give their `design_effect`, a number or the one of each day.
     Cases whose visits straddle the day widen it. `numerator` counts the cases surely healed, `unknown` those that
     the visits cannot tell. Raises as `npmle`, and AuditError for a level or design effect that makes no sense.
 
@@ -101,6 +107,38 @@ def share_interval(
     )
 
 
+def design_effect_by_day(
+    left: ArrayLike, right: ArrayLike, animal: ArrayLike, *, never: ArrayLike | None = None
+) -> ByDay:
+    """
+    The design effect of the share healed by a day, for any day: the spread between animals over that between cases.
+
+    `animal` names the animal of each row and `never` marks rows that left otherwise and never heal. Found as in
+    `clustered_share` from the cases whose answer on the day is known: at least 1, and 1 where each animal has one case.
+
+    >>> effect = design_effect_by_day([0, 0, 14, 14], [7, 7, 21, 21], ["rex", "rex", "luna", "luna"])
+    >>> effect(10)
+    4.0
+    """
+    start, end, owner = np.asarray(left, dtype=float), np.asarray(right, dtype=float), np.asarray(animal)
+    names, place = np.unique(owner, return_inverse=True)
+    gone = np.zeros(len(start), dtype=bool) if never is None else np.asarray(never, dtype=bool)
+    if len(names) == len(owner):
+        return lambda day: 1.0
+    from audit.stats.proportions import design_effect  # costs over a second to import
+
+    def on(day: float) -> float:
+        healed = ~gone & (end <= day)
+        known = healed | gone | (start >= day)
+        cases = np.bincount(place, known)
+        asked = cases > 0
+        if not asked.any():
+            return 1.0
+        return design_effect(np.bincount(place, healed)[asked], cases[asked], np.ones(int(asked.sum())))
+
+    return on
+
+
 def band(
     left: ArrayLike,
     right: ArrayLike,
@@ -108,7 +146,7 @@ def band(
     *,
     weight: ArrayLike | None = None,
     level: float = 0.95,
-    design_effect: float = 1.0,
+    design_effect: float | ByDay = 1.0,
     degrees: float = inf,
 ) -> Band:
     """Limits of `share_interval` on each of `days`: they hold for each day by itself, not for the whole curve."""
@@ -122,7 +160,7 @@ def quantile_interval(
     *,
     weight: ArrayLike | None = None,
     level: float = 0.95,
-    design_effect: float = 1.0,
+    design_effect: float | ByDay = 1.0,
     degrees: float = inf,
     unit: str = "animals",
 ) -> Estimate:
@@ -259,35 +297,36 @@ def holds_share(curve: Curve, day: float, share: float, allowed: Allowance) -> b
     best = curve.share(day)
     if best[0] - SETTLED <= share <= best[1] + SETTLED:
         return True
-    return curve.loglik - curve.profile(day)(share)[0] <= allowed.drops(best)[share > best[1]]
+    return curve.loglik - curve.profile(day)(share)[0] <= allowed.drops(day, best)[share > best[1]]
 
 
-def allowance(level: float, design_effect: float, degrees: float) -> Allowance:
+def allowance(level: float, design_effect: float | ByDay, degrees: float) -> Allowance:
     """
-    Half the chi-square quantile with 1 degree of freedom, times the design effect.
+    Half the chi-square quantile with 1 degree of freedom, times the design effect, which may differ by day.
 
     With finite `degrees` (animals less one) the F quantile takes its place, as an answer to few animals (Owen AB.
     Biometrika 1988;75:237-249). Raises AuditError for numbers that make no sense.
     """
     if not 0 < level < 1:
         raise AuditError(f"a confidence level lies between 0 and 1, not at {level}")
-    if not 1 <= design_effect < inf:
+    if not callable(design_effect) and not 1 <= design_effect < inf:
         raise AuditError(f"a design effect is at least 1, not {design_effect}; use 1 for one graft an animal")
     if not degrees >= 1:
         raise AuditError(f"degrees of freedom are at least 1, not {degrees}: an interval needs 2 animals or more")
-    edge = -log(1 - level) * design_effect
+    effect = design_effect if callable(design_effect) else lambda day: design_effect
+    edge, method = -log(1 - level), "profile likelihood"
     if degrees == inf:
-        drop = NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2 * design_effect
-        return Allowance(level, drop, max(drop, edge), "profile likelihood")
-    from scipy.special import stdtrit  # costs 0.3 s to import
+        drop = NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2
+    else:
+        from scipy.special import stdtrit  # costs 0.3 s to import
 
-    drop = float(stdtrit(degrees, (1 + level) / 2)) ** 2 / 2 * design_effect
-    return Allowance(level, drop, max(drop, edge), "profile likelihood, F quantile")
+        drop, method = float(stdtrit(degrees, (1 + level) / 2)) ** 2 / 2, f"{method}, F quantile"
+    return Allowance(level, drop, max(drop, edge), effect, method)
 
 
 def _limits(curve: Curve, day: float, allowed: Allowance, guess: tuple[float | None, float | None]) -> Span:
     profile, best = curve.profile(day), curve.share(day)
-    drops = allowed.drops(best)
+    drops = allowed.drops(day, best)
     low, high = (_limit(profile, best[side], curve, drops[side], side, guess[side]) for side in (0, 1))
     return low, high
 

@@ -149,18 +149,12 @@ def clustered_share(
     _check_counts(y, n)
     y, n, weight = y[(n > 0) & (weight > 0)], n[(n > 0) & (weight > 0)], weight[(n > 0) & (weight > 0)]
     grafts, took, clusters = float(weight @ n), float(weight @ y), float(weight.sum())
-    share = took / grafts
-    shrink = 1.0
-    if grafts == clusters:
-        design_effect = 1.0
-    elif share in (0.0, 1.0) or clusters == 1:
-        design_effect = grafts / clusters
-    else:
-        between = clusters / (clusters - 1) * float(weight @ (y - share * n) ** 2) / grafts**2
-        design_effect = max(1.0, between / (share * (1 - share) / grafts))
+    share, shrink = took / grafts, 1.0
+    effect = design_effect(y, n, weight)
+    if grafts > clusters > 1 and 0 < share < 1:
         tail = (1 + level) / 2
         shrink = float(t.ppf(tail, grafts - 1) / t.ppf(tail, clusters - 1)) ** 2
-    effective = grafts / design_effect
+    effective = grafts / effect
     low, high = _limits(share * effective * shrink, effective * shrink, "wilson", level)
     estimate = Estimate(
         quantity=quantity,
@@ -174,9 +168,21 @@ def clustered_share(
         numerator=round(took),
         denominator=round(grafts),
         animals=round(clusters),
-        notes=() if grafts == clusters else (f"design effect {design_effect:.2f}, effective number {effective:.1f}",),
+        notes=() if grafts == clusters else (f"design effect {effect:.2f}, effective number {effective:.1f}",),
     )
-    return ClusteredShare(estimate, design_effect, effective, _anova_correlation(y, n, weight))
+    return ClusteredShare(estimate, effect, effective, _anova_correlation(y, n, weight))
+
+
+def design_effect(successes: NDArray, totals: NDArray, animals: NDArray) -> float:
+    """Variance of a share between animals over that of as many independent grafts, at least 1; rows as above."""
+    grafts, clusters = float(animals @ totals), float(animals.sum())
+    share = float(animals @ successes) / grafts
+    if grafts == clusters:
+        return 1.0
+    if share in (0.0, 1.0) or clusters == 1:
+        return grafts / clusters
+    between = clusters / (clusters - 1) * float(animals @ (successes - share * totals) ** 2) / grafts**2
+    return max(1.0, between / (share * (1 - share) / grafts))
 
 
 def _anova_correlation(y: NDArray, n: NDArray, weight: NDArray) -> float | None:

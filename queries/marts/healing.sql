@@ -1,47 +1,10 @@
 -- One row a reconstruction, or a wound where the protocol asks about wounds or animals: between which looks it healed.
 -- Healed after the last day seen open (0 if never) and no later than the first day seen healed (null if never).
 -- Asked about a wound, its first operation speaks for it: days run from there, and a re-operation is no end.
--- Reports and telephone calls move neither end, nor does a look on the day of surgery that found it healed.
 
-with chained as (
-    select
-        cases.*,
-        protocol.heal_question = 'graft' as is_of_graft,
-        protocol.heal_confirm_after as confirm_after,
-        first_value(case_code) over chain as first_code,
-        first_value(clock_day) over chain as first_clock_day
-    from case_list as cases
-    cross join protocol
-    window chain as (
-        partition by animal, wound order by case when method = 'not_done' then 1 else 0 end, clock_day, operation
-    )
-),
-
-clocked as (
-    select
-        chained.*,
-        case when is_of_graft then case_code else first_code end as subject,
-        case when is_of_graft then 0 else clock_day - first_clock_day end as shift
-    from chained
-),
-
-looks as (
-    select
-        clocked.subject,
-        clocked.confirm_after,
-        visits.visit_day + clocked.shift as day,
-        bool_or(visits.epithelialised = 'no') as is_open
-    from stg_visits as visits
-    inner join clocked using (case_code)
-    where visits.is_seen
-        and clocked.shift >= 0
-        and (visits.epithelialised = 'no' or (visits.epithelialised = 'yes' and visits.visit_day + clocked.shift > 0))
-    group by clocked.subject, clocked.confirm_after, visits.visit_day + clocked.shift
-),
-
-first_healed as (
+with first_healed as (
     select subject, min(day) filter (where not is_open) as right_day
-    from looks
+    from healing_look
     group by subject
 ),
 
@@ -51,9 +14,10 @@ spans as (
         first_healed.right_day,
         max(day) filter (where is_open and (right_day is null or day < right_day)) as left_day,
         min(day) filter (where is_open and day > right_day) as reopened_day,
-        min(day) filter (where not is_open and day >= right_day + confirm_after) as confirming_day
-    from looks
+        min(day) filter (where not is_open and day >= right_day + heal_confirm_after) as confirming_day
+    from healing_look
     inner join first_healed using (subject)
+    cross join protocol
     group by subject, first_healed.right_day
 ),
 
@@ -66,7 +30,7 @@ ends as (
         exit_group in ('died_related', 'died_unrelated', 'euthanased_cost', 'amputated_wound', 'amputated_other')
             or (exit_group = 're_operated' and is_of_graft) as is_competing,
         row_number() over (partition by subject order by shift desc, operation desc) as place
-    from clocked
+    from operation_clock
     where shift >= 0
 )
 

@@ -1,7 +1,8 @@
 -- One row a reconstruction and item: the grade that its raters agree on, or why there is none.
 -- Each rater counts once, with the latest reading that is no hidden repeat; of an even number the lower middle grade.
 -- Looks, hair and limb use are judged within the protocol's days; hair not where there is none to expect, nor when
--- clipped. An owner's mark is an item of its own and never stands in for a rating.
+-- clipped. An owner's mark is an item of its own: it stands in for no rating, and no
+-- rating for it.
 
 with judged as (
     select
@@ -10,6 +11,7 @@ with judged as (
             when is_not_applicable then 'does not apply'
             when value is null then 'no value'
             when rater_role = 'owner' and item <> 'look_owner' then 'rated by the owner only'
+            when rater_role <> 'owner' and item = 'look_owner' then 'not marked by the owner'
             when item not in ('viable_pct', 'open_area') and day < protocol.hair_from
                 then 'before day ' || protocol.hair_from
             when item not in ('viable_pct', 'open_area') and day > protocol.hair_to then 'after day ' || protocol.hair_to

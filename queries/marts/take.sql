@@ -2,6 +2,7 @@
 -- Read at the visit nearest the protocol's day, of two equally near the later; nothing before the window is take.
 -- Loss of the epidermis alone is no loss of graft; where the loss is partly that, the lost part is doubtful.
 -- Loss whose depth was left blank is read as loss of the graft.
+-- `status_each` and `reason_each` also answer for later operations of an animal where only its first one counts.
 
 with looked as (
     select
@@ -48,6 +49,7 @@ reading as (
 judged as (
     select
         cases.*,
+        coalesce(cases.reason = 'not the first operation of its animal', false) as is_later,
         threshold.pct as threshold_pct,
         threshold.is_primary,
         reading.read_on_day,
@@ -58,7 +60,7 @@ judged as (
         protocol.take_to,
         exit_reason.label as exit_words,
         case
-            when cases.status = 'excluded' or not cases.is_free_graft then 'excluded'
+            when (cases.status = 'excluded' and not is_later) or not cases.is_free_graft then 'excluded'
             when reading.viable_pct >= threshold.pct then 'sure_yes'
             when reading.viable_pct + reading.uncertain_pct < threshold.pct then 'sure_no'
             when reading.viable_pct is not null then 'cannot_tell'
@@ -71,6 +73,22 @@ judged as (
     cross join protocol
     left join reading using (case_code)
     left join code as exit_reason on exit_reason.field = 'exit_reason' and exit_reason.code = cases.exit_reason
+),
+
+answered as (
+    select
+        judged.*,
+        case
+            when status = 'excluded' and not is_later then reason
+            when not is_free_graft then 'not a free graft'
+            when viable_pct is not null and answer = 'cannot_tell' then 'doubtful part straddles the threshold'
+            when viable_pct is not null then null
+            when exit_day <= take_to and exit_group in (
+                'amputated_wound', 'amputated_other', 'died_related', 'died_unrelated', 're_operated', 'euthanased_cost'
+            ) then exit_words || ' by day ' || take_to || ', take not read'
+            else 'not looked at between day ' || take_from || ' and ' || take_to
+        end as why
+    from judged
 )
 
 select
@@ -86,15 +104,8 @@ select
     viable_pct,
     uncertain_pct,
     lost_full_pct,
-    answer as status,
-    case
-        when status = 'excluded' then reason
-        when not is_free_graft then 'not a free graft'
-        when viable_pct is not null and answer = 'cannot_tell' then 'doubtful part straddles the threshold'
-        when viable_pct is not null then null
-        when exit_day <= take_to and exit_group in (
-            'amputated_wound', 'amputated_other', 'died_related', 'died_unrelated', 're_operated', 'euthanased_cost'
-        ) then exit_words || ' by day ' || take_to || ', take not read'
-        else 'not looked at between day ' || take_from || ' and ' || take_to
-    end as reason
-from judged
+    case when is_later then 'excluded' else answer end as status,
+    case when is_later then reason else why end as reason,
+    answer as status_each,
+    why as reason_each
+from answered

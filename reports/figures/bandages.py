@@ -27,6 +27,7 @@ from reports.wording import amount, count, number, percent
 
 OURS, PLANNED = "changes a week, as recorded", "the plan: at least so many"
 WEEK = 7
+LONGEST_LIMIT = 3  # times the largest rate: a few cases can have limits a hundred times as high
 Found = TypeVar("Found")
 
 
@@ -94,7 +95,10 @@ def _rates(answer: BandageAnswer) -> tuple[Figure, ...]:
     if not rows:
         return ()
     rate = next(rate for _, rates in answer.rates for rate in rates if rate.value is not None)
-    top = max(mark.high or mark.value or 0 for row in rows for mark in row.marks)
+    most = LONGEST_LIMIT * max(mark.value or 0 for row in rows for mark in row.marks)
+    ends = [mark.high or mark.value or 0 for row in rows for mark in row.marks]
+    top = min(max(ends), most)
+    cut = " An arrow: the limit lies beyond the axis." if max(ends) > most else ""
     step = next(s for s in (1, 2, 5, 10, 20, 50) if top / s <= 6 or s == 50)
     breaks = list(range(0, int(np.ceil(top / step)) * step + 1, step))
     days = sum(rate.denominator or 0 for _, rates in answer.rates for rate in rates)
@@ -112,7 +116,7 @@ def _rates(answer: BandageAnswer) -> tuple[Figure, ...]:
             f"A row a phase within species, changes a week beside the plan. {told}.",
             f"n = {count(len(answer.cases), 'case')}, {days:,} watched days. Changes and watched days at the right; "
             f"{percent(rate.level)} intervals, {rate.method}. The plan is the practice's own: the longest days "
-            "between changes in the protocol, turned into changes a week.",
+            f"between changes in the protocol, turned into changes a week.{cut}",
             forest(
                 rows,
                 [OURS, PLANNED],

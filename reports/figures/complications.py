@@ -1,5 +1,7 @@
 """How many cases had a complication, by question, and which complications of which grade."""
 
+from dataclasses import replace
+
 import pandas as pd
 from plotnine import (
     aes,
@@ -99,8 +101,30 @@ def _kinds(answer: ComplicationAnswer) -> tuple[Figure, ...]:
             for row in kinds.itertuples()
         ]
     )
+    bars = kinds.drop_duplicates(["panel", "kind"])
+    told = [
+        f"{panel.lower()}: " + join([f"{row.kind} {row.cases:,} {row.grade}" for row in part.itertuples()])
+        for panel, part in kinds.groupby("panel", observed=True)
+    ]
+    full = Figure(
+        "complication-kinds",
+        "Complications by kind and grade",
+        f"Stacked bars of cases, by complication within species. {'; '.join(told)}.",
+        f"n = {count(int(kinds['cases'].sum()), 'case')} with a kind and grade of complication; a case stands "
+        "once in each kind and grade that it had, at any day. The grade is derived from the treatment that was "
+        f"needed. Not counted: {answer.not_counted:,} recorded as expected or as no complication. Counts, "
+        "nothing estimated.",
+        _bars(kinds, used, longest),
+        height=1.15 + 0.25 * len(bars) + 0.1 * len(panels),
+    )
+    # Short bars hold no words; the legend has them.
+    short = replace(full, plot=_bars(kinds.assign(text=kinds["cases"].map("{:,}".format)), used, longest))
+    return (replace(full, narrow=short, wide=short),)
+
+
+def _bars(kinds: pd.DataFrame, used: list[str], longest: int) -> ggplot:
     step = next(s for s in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 10**4, 10**5) if longest / s <= 8)
-    plot = (
+    return (
         ggplot(kinds, aes("kind", "cases"))
         + facet_grid("panel", scales="free_y", space="free_y")
         + geom_col(aes(fill="grade"), width=0.7, color=INK, size=0.4)
@@ -116,22 +140,4 @@ def _kinds(answer: ComplicationAnswer) -> tuple[Figure, ...]:
         + scale_y_continuous(breaks=range(0, longest + step, step), limits=(0, max(longest, 4)), expand=(0, 0.05))
         + labs(x="", y="Cases")
         + house_theme(grid="")
-    )
-    bars = kinds.drop_duplicates(["panel", "kind"])
-    told = [
-        f"{panel.lower()}: " + join([f"{row.kind} {row.cases:,} {row.grade}" for row in part.itertuples()])
-        for panel, part in kinds.groupby("panel", observed=True)
-    ]
-    return (
-        Figure(
-            "complication-kinds",
-            "Complications by kind and grade",
-            f"Stacked bars of cases, by complication within species. {'; '.join(told)}.",
-            f"n = {count(int(kinds['cases'].sum()), 'case')} with a kind and grade of complication; a case stands "
-            "once in each kind and grade that it had, at any day. The grade is derived from the treatment that was "
-            f"needed. Not counted: {answer.not_counted:,} recorded as expected or as no complication. Counts, "
-            "nothing estimated.",
-            plot,
-            height=1.15 + 0.25 * len(bars) + 0.1 * len(panels),
-        ),
     )

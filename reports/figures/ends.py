@@ -24,7 +24,8 @@ from reports.style import INK, house_theme
 from reports.wording import count, join, percent
 
 FEW = 10
-EXIT_FILLS = ("#F2D3BC", "#E0A074", "#C97B4A", "#D9C7E0", "#B795C4", "#8F6AA0")
+# Any two can touch, so their lightness differs in every pair, for print in grey.
+FILLS = ("#8FBBD9", "#DDE2E6", "#FFFFFF", "#EECBB3", "#DB925F", "#C3692B", "#D2BDDA", "#AB84BA", "#8F5BA3")
 HEALED_WORDS, OPEN_WORDS, DOUBT_WORDS = "healed", "open, still watched", "cannot be told"
 
 
@@ -71,7 +72,7 @@ def ends_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
         told.append(f"{head}, by day {end:.0f}: " + join(_parts(curve, last)) + ".")
     area, note = pd.concat(areas), pd.concat(notes)
     parts = [HEALED_WORDS, DOUBT_WORDS, OPEN_WORDS, *EXITS.values()]
-    fills = dict(zip(parts, ("#8FBBD9", "#DDE2E6", "#FFFFFF", *EXIT_FILLS), strict=True))
+    fills = dict(zip(parts, FILLS, strict=True))
     area = area.assign(
         panel=pd.Categorical(area["panel"], heads),
         part=pd.Categorical(area["part"], parts),

@@ -111,7 +111,7 @@ def forest(
     for frame in (places, points, spans, open_spans, bars, bounds):
         frame["panel"] = pd.Categorical(frame["panel"], panels)
     plot += geom_text(
-        aes(high, "y", label="note"), places, size=7.5, ha="left", color=INK, nudge_x=(right - low) * 0.025
+        aes(high, "y", label="note"), places, size=7.5, ha="left", color=INK, nudge_x=(right - low) * 0.035
     )
     return (
         plot

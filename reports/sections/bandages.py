@@ -19,10 +19,24 @@ def bandage_sentences(answer: BandageAnswer) -> tuple[str, ...]:
         early = curve.mean[curve.day <= 21]
         sentences.append(
             f"{SPECIES[species]}: on average {wording.number(early[-1] if early.size else 0, 1)} bandage changes by day 21 and "
-            f"{wording.number(curve.mean[-1], 1)} (95 % interval {wording.number(curve.low[-1], 1)} to "
+            f"{wording.number(curve.mean[-1], 1)} ({wording.percent(curve.level)} interval {wording.number(curve.low[-1], 1)} to "
             f"{wording.number(curve.high[-1], 1)}) by day {curve.day[-1]:g}, in {wording.count(curve.animals, 'animal')}."
         )
     return tuple(sentences) or ("No bandage change is on record.",)
+
+
+def wait_sentences(answer: BandageAnswer) -> tuple[str, ...]:
+    """One sentence a species: in how many cases a wait was longer than planned, phase by phase."""
+    return tuple(
+        f"{SPECIES[species]}: a wait longer than the schedule allows began in "
+        + wording.join([
+            f"{len(w.late)} of {wording.count(len(w.cases), 'case')} on days {w.first_day} to {w.last_day} (longest {w.longest:g} days)"
+            for w in answer.waits
+            if w.species == species and w.longest is not None
+        ])
+        + "."
+        for species in dict.fromkeys(w.species for w in answer.waits if w.longest is not None)
+    )  # fmt: skip
 
 
 def bandage_section(answer: BandageAnswer) -> Section:
@@ -31,11 +45,14 @@ def bandage_section(answer: BandageAnswer) -> Section:
         "bandages",
         "Bandage changes",
         "How many bandage changes does it take, and do we keep our own schedule?",
-        bandage_sentences(answer),
+        (*bandage_sentences(answer), *wait_sentences(answer)),
         bandage_figures(answer),
         (_phases(answer), _waits(answer)) if answer.mean else (),
         (
             Ledger("Cases whose changes are not counted", answer.not_watched),
+            Ledger("A wait longer than the schedule allows", tuple(
+                (f"{SPECIES[w.species]}, begun on days {w.first_day} to {w.last_day}", w.late) for w in answer.waits if w.late
+            )),
             Ledger("First change", tuple(
                 (f"day {day:g}", tuple(part["case_code"]))
                 for day, part in answer.cases.dropna(subset=["first_change_day"]).groupby("first_change_day")
@@ -47,15 +64,34 @@ def bandage_section(answer: BandageAnswer) -> Section:
 
 def _phases(answer: BandageAnswer) -> Table:
     rows = []
+    waits = {(w.species, w.first_day): w for w in answer.waits}
     for species, rates in answer.rates:
         for (first, last, gap), rate in zip(answer.planned, rates, strict=True):
-            rows.append((SPECIES[species], f"{first} to {last}", f"at least one in {gap}", _every(rate), _rate(rate)))
+            found = waits.get((species, first))
+            late = f"{len(found.late)} of {len(found.cases)}" if found and found.cases else "nobody watched"
+            longest = f"{found.longest:g}" if found and found.longest is not None else ""
+            rows.append(
+                (
+                    SPECIES[species],
+                    f"{first} to {last}",
+                    f"at least one in {gap}",
+                    _every(rate),
+                    _rate(rate),
+                    late,
+                    longest,
+                )
+            )
     return Table(
         "bandage-phases",
         "Changes a watched day, by phase, beside the schedule of the protocol",
-        (Column("Species"), Column("Days"), Column("Planned: days"), Column("Done: one in ... days"), Column("Changes a day (interval)")),
+        (Column("Species"), Column("Days"), Column("Planned: days"), Column("Done: one in ... days"), Column("Changes a day (interval)"),
+         Column("Cases that waited longer"), Column("Longest wait, days", align="right")),
         tuple(rows),
-        ("The schedule is the practice's own; sources conflict on how often to change, and none is a standard.",),
+        (
+            "The schedule is the practice's own; sources conflict on how often to change, and none is a standard.",
+            "A wait counts in the phase in which it began: on the day of surgery, or of a change. It ends with the next change, with "
+            "the first look that found the wound healed, or with the end of watching.",
+        ),
     )  # fmt: skip
 
 

@@ -45,18 +45,25 @@ METHODS = (
     ("Follow-up", "Reverse Kaplan-Meier", "Schemper and Smith, Control Clin Trials 1996;17:343"),
     ("Grades", "Probability of superiority with placement values summed by animal", "Obuchowski, Biometrics 1997;53:567; Brunner and "
      "Munzel, Biom J 2000;42:17"),
+    ("Grades of several methods", "Kruskal-Wallis with ties, permutation of animals; pairs by Dunn's test with Holm's correction",
+     "Kruskal and Wallis, J Am Stat Assoc 1952;47:583; Dunn, Technometrics 1964;6:241; Holm, Scand J Stat 1979;6:65"),
+    ("Owners' marks of two methods", "Median of all differences, with the interval that the rank-sum test leaves open", "Hodges and "
+     "Lehmann, Ann Math Stat 1963;34:598"),
     ("Bandage changes", "Mean cumulative function with variance by animal", "Nelson, J Qual Technol 1988;20:24; Lawless and Nadeau, "
      "Technometrics 1995;37:158"),
     ("Median of measured values", "Exact interval by the sign test", "Conover, Practical Nonparametric Statistics, 3rd edition 1999"),
     ("Edge advance", "Change of area over mean perimeter, a day", "Gilman, Wounds 1990;2:95 (from memory)"),
-    ("Agreement of raters", "Krippendorff's alpha (ordinal) and Gwet's AC2, bootstrap of animals", "Krippendorff, Content Analysis, 4th "
-     "edition 2018; Gwet, Handbook of Inter-Rater Reliability, 4th edition 2014"),
+    ("Agreement of raters", "Krippendorff's alpha (ordinal) and Gwet's AC2, bootstrap of animals; weighted kappa of just two raters",
+     "Krippendorff, Content Analysis, 4th edition 2018; Gwet, Handbook of Inter-Rater Reliability, 4th edition 2014; Cohen, Psychol "
+     "Bull 1968;70:213"),
     ("Factors of healing, take, hair", "Weibull accelerated failure time from visit intervals, Firth's logistic regression, proportional "
      "odds; clustered by animal", "Kalbfleisch and Prentice 2002; Firth, Biometrika 1993;80:27; McCullagh, J R Stat Soc B 1980;42:109"),
     ("Curves of kinds of graft", "Log-rank for interval-censored days, permutation of animals", "Sun, Stat Med 1996;15:1387"),
     ("Take over one mix of sites", "Direct standardisation, only where every kind has cases at every site", "Keiding and Clayton, Stat Sci "
      "2014;29:529"),
-    ("Difference from a published share", "Square-and-add of the two intervals", "Newcombe, Stat Med 1998;17:873"),
+    ("What chance alone allows", "Exact binomial limits around the share of the species", "Spiegelhalter, Stat Med 2005;24:1185"),
+    ("Difference from a published share, or of cats and dogs", "Square-and-add of the two intervals; p by permutation of animals",
+     "Newcombe, Stat Med 1998;17:873; Zou and Donner, Stat Med 2008;27:1693; Phipson and Smyth, Stat Appl Genet Mol Biol 2010;9:39"),
 )  # fmt: skip
 
 

@@ -1,11 +1,14 @@
 """The section on time to healing."""
 
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
+from audit.analyses.planned_looks import PlannedLooks
 from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.healing import healing_figures
 from reports.figures.labels import EXITS, SPECIES, label
+from reports.sections.planned_looks import median_words as _day_words
+from reports.sections.planned_looks import planned_sentences, planned_tables
 from reports.sections.shares import bounds_cell, share_ledger
 
 QUESTIONS = {
@@ -34,16 +37,14 @@ def healing_sentences(answer: HealingAnswer, smallest: int) -> tuple[str, ...]:
 
 def median_words(curve: HealingCurve) -> str:
     """The median day and its interval, or that the visits say nothing of it."""
-    median = curve.median
-    nothing = not median.value and median.value_to is None and not median.low and median.high is None
-    return "cannot be told" if nothing else wording.time(median)
+    return _day_words(curve.median)
 
 
 def _share(low: float | None, high: float | None) -> str:
     return "unknown" if low is None or high is None else wording.percent_range(low, high)
 
 
-def healing_section(answer: HealingAnswer, protocol: Protocol) -> Section:
+def healing_section(answer: HealingAnswer, protocol: Protocol, planned: tuple[PlannedLooks, ...] = ()) -> Section:
     """Curves, the asked days with three counts each, medians, competing exits, and one line a case."""
     curves = (*answer.overall, *answer.by_method)
     few = wording.join(
@@ -53,9 +54,9 @@ def healing_section(answer: HealingAnswer, protocol: Protocol) -> Section:
         "healing",
         "Time to healing",
         "By when are our grafts healed, and how do we know?",
-        healing_sentences(answer, protocol.analysis.smallest_percentage),
+        (*healing_sentences(answer, protocol.analysis.smallest_percentage), *planned_sentences(planned)),
         healing_figures(answer),
-        (_days(curves, protocol), _medians(curves, answer.horizon), _ends(curves, protocol)),
+        (_days(curves, protocol), _medians(curves, answer.horizon), _ends(curves, protocol), *planned_tables(planned)),
         (
             *(
                 share_ledger(group, "", f"Healed by day {day}", ("healed", "not healed"))

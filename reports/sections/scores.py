@@ -1,5 +1,7 @@
 """The section on hair and looks."""
 
+from math import comb
+
 from audit.analyses.agreement import ItemAgreement, MeasureAgreement
 from audit.analyses.scores import SMALLEST_GROUP, ItemScores, ScoreAnswer
 from audit.results import Estimate
@@ -7,6 +9,10 @@ from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES, label
 from reports.figures.scores import score_figures
+from reports.sections.agreement import agreement_table, measure_table
+from reports.sections.owners import owner_ledgers, owner_sentences, owner_tables
+
+APART_BELOW = 0.05
 
 
 def score_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
@@ -45,62 +51,20 @@ def score_section(
                 if scored
                 else ()
             ),
+            *owner_sentences(answer.owners),
         ),
         score_figures(answer),
-        ((_hair(answer), _medians(answer), _pairs(answer)) if answer.items else ())
-        + ((_agreement(agreed),) if agreed else ())
-        + ((_measured(measured),) if measured else ()),
-        tuple(_ledger(item) for item in answer.items if item.item == "hair"),
+        ((_hair(answer), _medians(answer), _pairs(answer), *_alike(answer)) if answer.items else ())
+        + owner_tables(answer.owners)
+        + ((agreement_table(agreed),) if agreed else ())
+        + ((measure_table(measured),) if measured else ()),
+        (*(_ledger(item) for item in answer.items if item.item == "hair"), *owner_ledgers(answer.owners)),
         (
             "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
             "taken of grades, and a grade is never averaged over items.",
             "Not a comparison of methods: the methods were used for different wounds.",
         ),
     )
-
-
-def _agreement(agreed: tuple[ItemAgreement, ...]) -> Table:
-    def coefficient(estimate: Estimate | None) -> str:
-        return "too few" if estimate is None else wording.amount(estimate, places=2)
-
-    return Table(
-        "score-agreement",
-        "Do raters agree, before anything is read into their grades?",
-        (
-            Column("Item"), Column("Photographs", align="right"), Column("Raters", align="right"), Column("Same grade, of pairs"),
-            Column("Krippendorff's alpha (interval)"), Column("Gwet's AC2 (interval)"), Column("Same again, of hidden repeats"),
-        ),
-        tuple(
-            (label("score_item", a.item).capitalize(), str(a.photographs), str(a.raters), f"{a.exact} of {a.pairs}",
-             coefficient(a.alpha), coefficient(a.ac2), f"{a.repeats[1]} of {a.repeats[0]}")
-            for a in agreed
-        ),
-        ("Photographs graded by two raters or more; alpha and AC2 are 1 for full agreement. Intervals by resampling animals.",),
-    )  # fmt: skip
-
-
-def _measured(measured: tuple[MeasureAgreement, ...]) -> Table:
-    rows = tuple(
-        (label("score_item", m.item), str(m.photographs), m.refused, "", "")
-        if m.limits is None or m.correlation is None
-        else (
-            label("score_item", m.item),
-            str(m.photographs),
-            wording.amount(m.limits.bias),
-            f"{wording.number(m.limits.lower.value or 0, 1)} to {wording.number(m.limits.upper.value or 0, 1)}",
-            wording.amount(m.correlation, places=2),
-        )
-        for m in measured
-    )
-    return Table(
-        "measure-agreement",
-        "Do two raters measure alike?",
-        (
-            Column("Measure"), Column("Photographs", align="right"), Column("Mean difference (interval)"),
-            Column("Limits that hold 95 % of differences"), Column("ICC(2,1) (interval)"),
-        ),
-        rows,
-    )  # fmt: skip
 
 
 def _group(name: str) -> str:
@@ -153,11 +117,6 @@ def _pairs(answer: ScoreAnswer) -> Table:
     items = list(dict.fromkeys(item.item for item in answer.items))
     found = {(i.species, a, b, i.item): estimate for i in answer.items for a, b, estimate in i.pairs}
     pairs = list(dict.fromkeys(key[:3] for key in found))
-    tests = "; ".join(
-        f"{SPECIES[i.species].lower()}, {label('score_item', i.item)} {wording.p_value(i.all_alike.p)}"
-        for i in answer.items
-        if i.all_alike
-    )
     return Table(
         "score-superiority",
         "Chance that a case of the first method has the higher grade than one of the second",
@@ -170,13 +129,46 @@ def _pairs(answer: ScoreAnswer) -> Table:
             "In brackets: interval, which allows for several grafts of one animal; then the cases. Ties count half; one half means "
             "no difference. A higher hair grade is better, a higher look grade worse. Only groups of three animals or more. "
             "Exploratory: so many pairs will show some difference by chance.",
-            *(
-                (f"Whether all such groups could be graded alike (Kruskal-Wallis, permutation of animals): {tests}.",)
-                if tests
-                else ()
-            ),
         ),
     )
+
+
+def _alike(answer: ScoreAnswer) -> tuple[Table, ...]:
+    """A row a species and item whose method groups could be tested together; none where none could."""
+    rows = [
+        (SPECIES[i.species], label("score_item", i.item).capitalize(), wording.p_value(i.all_alike.p), *_told_apart(i))
+        for i in answer.items
+        if i.all_alike
+    ]
+    if not rows:
+        return ()
+    return (
+        Table(
+            "score-alike",
+            "Could all method groups be graded alike, and which pairs are told apart?",
+            (
+                Column("Species"), Column("Item"), Column("All alike? (Kruskal-Wallis)"), Column("Pairs", align="right"),
+                Column("Pairs told apart (Dunn, after Holm)"),
+            ),
+            tuple(rows),
+            (
+                f"Groups of {SMALLEST_GROUP} animals or more. Kruskal-Wallis by permutation of animals; pairs by Dunn's test with "
+                f"Holm's correction over the pairs of an item, told apart where p is under {APART_BELOW:g}. A pair that is not told apart is "
+                "not shown to be alike. Exploratory; not a comparison of methods.",
+            ),
+        ),
+    )  # fmt: skip
+
+
+def _told_apart(item: ItemScores) -> tuple[str, str]:
+    groups = 2 if item.all_alike is None else item.all_alike.degrees_of_freedom + 1
+    if groups == 2:
+        return "1", "as in the test of all"
+    if not item.apart:
+        return str(comb(groups, 2)), "not tested, as animals have several cases"
+    apart = [(a, b, pair.p_holm) for a, b, pair in item.apart if pair.p_holm < APART_BELOW]
+    words = "; ".join(f"{_group(a)} and {_group(b)} ({wording.p_value(p)})" for a, b, p in apart)
+    return str(len(item.apart)), words or "none can be told apart"
 
 
 def _chance(estimate: Estimate | None) -> str:

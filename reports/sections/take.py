@@ -7,7 +7,9 @@ from reports import wording
 from reports.document import Column, Section, Table
 from reports.figures.labels import SPECIES
 from reports.figures.take import take_figures
+from reports.sections.chance import chance_cells, chance_note, chance_sentences
 from reports.sections.shares import known_share, share_ledger, share_table, unknown_sentence
+from reports.sections.species import species_sentences, species_tables
 
 
 def take_sentences(answer: TakeAnswer, protocol: Protocol) -> tuple[str, ...]:
@@ -46,17 +48,24 @@ def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
         "take",
         "Take by location and by method",
         "How much of our grafts is alive when take can first be judged?",
-        (*take_sentences(answer, protocol), *unknown_sentence(answer.overall)),
+        (
+            *take_sentences(answer, protocol),
+            *unknown_sentence(answer.overall),
+            *species_sentences(answer.species),
+            *chance_sentences(answer, smallest),
+        ),
         take_figures(answer),
         (
             share_table(
                 "take-location-counts", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
-                smallest, extra=(("Partially pooled", _pooled(answer, "location")),), notes=(POOLING,),
+                smallest, extra=_beside(answer, "location", smallest), notes=(POOLING, *chance_note(answer)),
             ),
             share_table(
                 "take-method-counts", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
-                extra=(("Partially pooled", _pooled(answer, "method")),), notes=(POOLING, "Not a comparison of methods."),
+                extra=_beside(answer, "method", smallest),
+                notes=(POOLING, *chance_note(answer), "Not a comparison of methods."),
             ),
+            *species_tables(answer.species, smallest),
             _thresholds(answer, smallest),
             _percent(answer),
             _every_graft(answer, smallest),
@@ -80,6 +89,12 @@ POOLING = (
     "Partially pooled: each group borrows from the others of its species what they allow, so that small groups are not "
     "over-read; mean and interval of a beta-binomial model. Groups are not ranked."
 )
+
+
+def _beside(answer: TakeAnswer, what: str, smallest: int) -> tuple[tuple[str, list[str]], ...]:
+    """Columns beside the counts: the pooled share, and the limits of chance where there are any."""
+    cells = chance_cells(answer, what, smallest)
+    return ("Partially pooled", _pooled(answer, what)), *((("Chance alone allows", cells),) if cells else ())
 
 
 def _pooled(answer: TakeAnswer, what: str) -> list[str]:

@@ -82,7 +82,16 @@ def own_words(yardstick: Yardstick, smallest: int) -> str:
         return f"{wording.amount(own, 'changes')}; {wording.count(len(yardstick.cases), 'case')}"
     if yardstick.quantity == "bandage_gap_early":
         return f"{wording.amount(own, 'days')}; {wording.count(len(yardstick.cases), 'case')}"
-    return f"{wording.time(own)}; {wording.count(len(yardstick.cases), 'case')}"
+    return f"{wording.time(own)}; {wording.count(len(yardstick.cases), 'case')}{_by_their_median(yardstick)}"
+
+
+def _by_their_median(yardstick: Yardstick) -> str:
+    """Our share healed by the day by which half of theirs had, which needs no guess of how their others healed."""
+    share = yardstick.by_their_median
+    if share is None or share.value is None or share.value_to is None:
+        return ""
+    healed = f"{wording.percent_range(share.value, share.value_to)} ({wording.share_interval(share)})"
+    return f"; by day {yardstick.theirs_point:g}, when half of theirs had healed, {healed} of ours had"
 
 
 def _range_words(yardstick: Yardstick) -> str:

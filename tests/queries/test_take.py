@@ -17,9 +17,27 @@ def test_one_row_a_threshold(store):
 
     about = (CASE, ANIMAL, "dog", "mesh_full", "mesh_graft", "distal_limb")
     assert found(store, "take") == [
-        (*about, 50, False, 10, 80, 5, 15, "sure_yes", None),
-        (*about, 75, True, 10, 80, 5, 15, "sure_yes", None),
-        (*about, 90, False, 10, 80, 5, 15, "sure_no", None),
+        (*about, 50, False, 10, 80, 5, 15, *("sure_yes", None) * 2),
+        (*about, 75, True, 10, 80, 5, 15, *("sure_yes", None) * 2),
+        (*about, 90, False, 10, 80, 5, 15, *("sure_no", None) * 2),
+    ]
+
+
+def test_a_later_graft_answers_only_where_each_counts(store):
+    plant_case(store)
+    plant(store, "visits", viable_pct=20, lost_pct=80)
+    plant(store, "reconstructions", operation=2, running_order=2, clock_day=20)
+    plant(store, "visits", operation=2, viable_pct=90, lost_pct=10)
+    plant(store, "reconstructions", operation=3, running_order=3, clock_day=40, done_method="flap_axial")
+    plant(store, "reconstructions", operation=4, running_order=4, clock_day=60)
+
+    later = ("excluded", "not the first operation of its animal")
+    rows = found(store, "take", "is_primary", "status", "reason", "status_each", "reason_each")
+    assert [row[1:] for row in rows if row[0]] == [
+        ("sure_no", None, "sure_no", None),
+        (*later, "sure_yes", None),
+        (*later, "excluded", "not a free graft"),
+        (*later, "cannot_tell", "not looked at between day 7 and 14"),
     ]
 
 

@@ -10,6 +10,8 @@ from audit.stats.geometry import (
     ellipse_perimeter,
     linear_advance,
     percent_reduction,
+    polygon_area,
+    polygon_perimeter,
     ramanujan_perimeter,
     shortest_perimeter,
 )
@@ -27,6 +29,30 @@ def test_ellipses_match_closed_forms():
     assert list(ramanujan_perimeter(length, width)) == around["ramanujan2"]
     first, last = ellipse_area(length, width)[:2]
     assert linear_advance(first, last, *ellipse_perimeter(length, width)[:2], days=1) == around["d"]
+
+
+# Elementary geometry, worked by hand.
+def test_outlines_match_shoelace_by_hand():
+    case = published("geometry", "geom-shoelace")
+    assert [polygon_area(outline) for outline in case.data["polygons"]] == case["area"]
+    assert [polygon_perimeter(outline) for outline in case.data["polygons"]] == case["perimeter"]
+    take = published("geometry", "geom-percent-take")
+    lost = sum(polygon_area(outline) for outline in take.data["lost"])
+    assert 100 * (1 - lost / polygon_area(take.data["graft"])) == take["take_percent"]
+
+
+@given(AXIS, AXIS, st.floats(-1e3, 1e3), st.floats(-1e3, 1e3))
+def test_an_outline_of_many_corners_nears_its_ellipse_wherever_it_lies(length, width, right, up):
+    angle = np.linspace(0, 2 * np.pi, 2_000, endpoint=False)
+    outline = np.column_stack([right + length / 2 * np.cos(angle), up + width / 2 * np.sin(angle)])
+    assert polygon_area(outline) == pytest.approx(float(ellipse_area(length, width)), rel=1e-5)
+    assert polygon_perimeter(outline) == pytest.approx(float(ellipse_perimeter(length, width)), rel=1e-4)
+    assert polygon_area(outline[::-1]) == pytest.approx(polygon_area(outline))
+
+
+def test_two_corners_enclose_nothing():
+    with pytest.raises(AuditError, match="three corners"):
+        polygon_area([(0, 0), (1, 1)])
 
 
 # Gilman TH. Wounds 1990;2:95-101: for a circle the advance is the change of the radius, exactly.

@@ -1,0 +1,67 @@
+"""Time to healing once more, from planned looks only: does it hang on the looks that trouble prompted?"""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from audit.analyses.groups import FREE_GRAFTS
+from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve, intervals
+from audit.protocol import Protocol
+from audit.results import Estimate
+from audit.stats.competing import competing_quantile_interval, competing_share_interval
+from audit.stats.profile import design_effect_by_day
+from audit.store import Store
+
+REASONS = ("scheduled", "prompted", "opportunistic")
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLooks:
+    """
+    Free grafts of one species: why they were looked at, and their healing from all looks and from planned looks.
+
+    `looks` counts looks by reason: scheduled, prompted, opportunistic, not on record. `by_all` and `by_planned` have an
+    estimate for each of `days`; both are estimated alike. The estimates are None where no look is known as planned.
+    """
+
+    species: str
+    cases: int
+    looks: tuple[int, ...]
+    days: tuple[int, ...]
+    by_all: tuple[Estimate, ...]
+    by_planned: tuple[Estimate, ...] | None
+    median_all: Estimate
+    median_planned: Estimate | None
+
+
+def planned_looks(store: Store, healing: HealingAnswer, protocol: Protocol) -> tuple[PlannedLooks, ...]:
+    """One answer a species with a healing curve; cases and causes are those of that curve."""
+    rows, reasons = store.rows("healing_planned"), store.rows("look_reason")
+    rows = rows[(rows["status"] == "eligible") & rows["method_group"].isin(FREE_GRAFTS)]
+    reasons = reasons[reasons["method_group"].isin(FREE_GRAFTS)]
+    return tuple(
+        _species(curve, rows[rows["species"] == curve.species], reasons[reasons["species"] == curve.species], protocol)
+        for curve in healing.overall
+    )
+
+
+def _species(curve: HealingCurve, cases: pd.DataFrame, reasons: pd.DataFrame, protocol: Protocol) -> PlannedLooks:
+    level, days = protocol.analysis.level, tuple(day for day, _, _ in curve.shares)
+    by_reason = reasons.groupby("why")["looks"].sum()
+    counts = [int(by_reason.get(reason, 0)) for reason in REASONS]
+    looks = (*counts, int(reasons["looks"].sum()) - sum(counts))
+    by_all = tuple(estimate for _, _, estimate in curve.shares)
+    if not looks[0]:
+        return PlannedLooks(curve.species, len(cases), looks, days, by_all, None, curve.median, None)
+    left, right, cause = intervals(cases, curve.causes)
+    effect = design_effect_by_day(left, right, cases["animal"], never=cause > HEALED)
+    return PlannedLooks(
+        curve.species,
+        len(cases),
+        looks,
+        days,
+        by_all,
+        tuple(competing_share_interval(left, right, cause, day, level=level, design_effect=effect) for day in days),
+        curve.median,
+        competing_quantile_interval(left, right, cause, 0.5, level=level, design_effect=effect),
+    )

@@ -1,0 +1,76 @@
+"""Whether the days to healing hang on looks that trouble prompted: the same estimates from planned looks only."""
+
+from audit.analyses.planned_looks import PlannedLooks
+from audit.results import Estimate
+from reports import wording
+from reports.document import Column, Table
+from reports.figures.labels import SPECIES
+
+
+def planned_sentences(answers: tuple[PlannedLooks, ...]) -> tuple[str, ...]:
+    """One sentence a species: how many looks were prompted, and the median from planned looks only."""
+    return tuple(_sentence(answer) for answer in answers)
+
+
+def _sentence(answer: PlannedLooks) -> str:
+    planned, prompted, by_chance, unknown = answer.looks
+    species, total = SPECIES[answer.species], sum(answer.looks)
+    if answer.median_planned is None:
+        return f"{species}: no look is on record as planned, so whether prompted looks matter cannot be told."
+    more = [
+        f"{number} {words}"
+        for number, words in ((by_chance, "when it came for something else"), (unknown, "not on record"))
+        if number
+    ]
+    others = f" ({'; '.join(more)})" if more else ""
+    alone, from_all = median_words(answer.median_planned), median_words(answer.median_all)
+    compared = f"is the same: {alone}" if alone == from_all else f"is {alone}; from all looks it is {from_all}"
+    return (
+        f"{species}: of {wording.count(total, 'look')}, {planned} were planned and {prompted} prompted by trouble{others}. From "
+        f"planned looks only the median {compared}."
+    )
+
+
+def planned_tables(answers: tuple[PlannedLooks, ...]) -> tuple[Table, ...]:
+    """Two rows a species: all looks, and planned looks only."""
+    told = [answer for answer in answers if answer.by_planned is not None and answer.median_planned is not None]
+    if not told:
+        return ()
+    days = told[0].days
+    rows = []
+    for answer in told:
+        assert answer.by_planned is not None
+        assert answer.median_planned is not None
+        for words, looks, shares, median in (
+            ("all", sum(answer.looks), answer.by_all, answer.median_all),
+            ("planned only", answer.looks[0], answer.by_planned, answer.median_planned),
+        ):
+            cells = (_share(estimate) for estimate in shares)
+            rows.append((SPECIES[answer.species], words, str(looks), *cells, median_words(median)))
+    return (
+        Table(
+            "healing-planned",
+            "Time to healing from all looks, and from planned looks only",
+            (
+                Column("Free grafts"), Column("Looks used"), Column("Looks", align="right"),
+                *(Column(f"Healed by day {day} (interval)") for day in days), Column("Median day (interval)"),
+            ),
+            tuple(rows),
+            (
+                "Sicker wounds are looked at more often, and looked at when something is wrong: an answer that moves between the "
+                "two rows hangs on such looks. Fewer looks leave wider ranges; that alone is no difference.",
+            ),
+        ),
+    )  # fmt: skip
+
+
+def median_words(median: Estimate) -> str:
+    """The median day and its interval, or that the visits say nothing of it."""
+    nothing = not median.value and median.value_to is None and not median.low and median.high is None
+    return "cannot be told" if nothing else wording.time(median)
+
+
+def _share(estimate: Estimate) -> str:
+    if estimate.value is None or estimate.value_to is None:
+        return f"unknown ({wording.ends(estimate)})"
+    return f"{wording.percent_range(estimate.value, estimate.value_to)} ({wording.ends(estimate)})"

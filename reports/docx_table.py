@@ -6,6 +6,7 @@ from reports.document import Column, Table
 from reports.docx_parts import Element, element, paragraph, run
 
 CHARACTER = 4.6  # points that a letter of 9-point type takes, with some to spare
+CAPITAL = 5.8  # and a capital, or a letter of a head
 PADDING = 12.0  # points beside a cell's text, both sides
 LONG = 16  # letters; text longer than this may run on to a second line
 LONGEST = 120  # letters; text longer than this gets no more room for it
@@ -66,8 +67,9 @@ def _widths(table: Table, longest: int = LONG) -> list[float]:
     for number, column in enumerate(table.columns):
         texts = [column.head, *(row[number] for row in table.rows)]
         words = [min(len(word), 2 * LONG) for text in texts for word in text.split()]
+        heads = [min(len(word), 2 * LONG) * CAPITAL for word in column.head.split()]
         lines = [min(len(text), longest) for text in (texts if longest > LONG else texts[1:])]
-        widths.append(max([3, *words, *lines]) * CHARACTER + PADDING)
+        widths.append(max([max([3, *words, *lines]) * CHARACTER, *heads]) + PADDING)
     return widths
 
 

@@ -12,7 +12,7 @@ from audit.errors import AuditError
 from audit.protocol import Protocol
 from audit.store import Store
 from reports.journal_figures import write_journal_figures
-from reports.prose import Heading, Manuscript
+from reports.prose import Heading, Manuscript, tied
 from reports.refresh import Change, refresh
 from reports.saving import start_helper
 from reports.spelling import american, british
@@ -45,7 +45,7 @@ def write_up(
     """
     with nullcontext(helper) if helper else start_helper() as drawer:
         found = evidence(store, protocol)
-        paper = manuscript(found, spelling)
+        paper = tied(manuscript(found, spelling))
         for name in ("figures", "tables", "talk"):
             (into / name).mkdir(parents=True, exist_ok=True)
         respell = american if spelling == "american" else british

@@ -2,6 +2,7 @@
 
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import nullcontext
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 
@@ -38,6 +39,7 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
     sections, headlines = (
         (_sections(audit), _headlines(audit)) if audit.is_cohort else (counts_sections(audit), (CHOSEN,))
     )
+    sections = tuple(replace(part, tables=tuple(table for table in part.tables if table.rows)) for part in sections)
     return Report(
         protocol.protocol.name,
         "An invented practice: no animal, owner or result in it is real" if invented else protocol.protocol.question,

@@ -165,7 +165,9 @@ def report(store: Path, protocol: Path | None, into: Path) -> None:
 @STORE
 @click.option("--protocol", type=EXISTING, help="The frozen protocol of the series; without it the shipped one.")
 @click.option("--into", type=NEW, default=Path("write-up"), help="The folder for the manuscript and what goes with it.")
-@click.option("--spelling", type=click.Choice(["british", "american"]), default="british", help="Of every word written.")
+@click.option(
+    "--spelling", type=click.Choice(["british", "american"]), default="british", help="Of every word written."
+)
 def write_up(store: Path, protocol: Path | None, into: Path, spelling: Spelling) -> None:
     """The case-series manuscript (Word, PDF), its figures and tables, and the reporting-guide table.
 

@@ -56,6 +56,8 @@ class Figure:
     A plot not yet drawn, `width` by `height` inches.
 
     `description` says in words what the figure shows, for readers who cannot see it; `caption` tells n and method.
+    `narrow` and `wide` are the same figure drawn for one column of a journal and for a slide, where laying it out anew
+    would not do.
     """
 
     id: str
@@ -65,6 +67,8 @@ class Figure:
     plot: ggplot = field(compare=False, repr=False)
     width: float = 6.5
     height: float = 3.5
+    narrow: "Figure | None" = field(default=None, compare=False, repr=False)
+    wide: "Figure | None" = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         _check_identifier(self.id)

@@ -43,10 +43,14 @@ def manuscript_lines(changes: "Sequence[Change]") -> str:
     """What a renewed manuscript says otherwise than before: what changed, where, and old and new words."""
     if not changes:
         return "The manuscript is new, or nothing in it has changed."
-    lines = [f"{change.kind}: {change.where}: {_cut(change.old)} -> {_cut(change.new)}" for change in changes[:MOST_SHOWN]]
+    lines = [
+        f"{change.kind}: {change.where}: {_cut(change.old)} -> {_cut(change.new)}" for change in changes[:MOST_SHOWN]
+    ]
     if len(changes) > MOST_SHOWN:
         lines.append(f"and {len(changes) - MOST_SHOWN:,} more")
-    return "\n".join([*lines, f"{count(len(changes), 'change')}, all listed in changes.csv; the text as it was is kept beside it"])
+    return "\n".join(
+        [*lines, f"{count(len(changes), 'change')}, all listed in changes.csv; the text as it was is kept beside it"]
+    )
 
 
 LONGEST = 60

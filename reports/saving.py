@@ -1,12 +1,13 @@
 """From a figure to SVG, PNG and PDF: the same figure gives the same bytes."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from multiprocessing import get_context
 from pathlib import Path
+from typing import Concatenate, ParamSpec, TypeVar
 from xml.etree import ElementTree
 
 import cloudpickle
@@ -17,6 +18,8 @@ from plotnine import ggplot, theme
 
 from reports.document import Figure
 
+Given = ParamSpec("Given")
+Found = TypeVar("Found")
 DOTS_PER_INCH = 300
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
 ElementTree.register_namespace("", SVG)
@@ -49,11 +52,31 @@ def draw(
     With a folder, write `<id>.svg`, `<id>.png` (300 dots an inch) and `<id>.pdf` into it as well. With a helper this
     process draws from the front and the helper from the back.
     """
-    elsewhere: dict[str, Future[str]] = {}
+    return shared(figures, helper, draw_packed, folder)
+
+
+def shared(
+    figures: Sequence[Figure],
+    helper: ProcessPoolExecutor | None,
+    work: Callable[Concatenate[bytes, Given], Found],
+    *given: Given.args,
+    **named: Given.kwargs,
+) -> dict[str, Found]:
+    """What `work` makes of each packed figure, by its identifier: here from the front, in the helper from the back."""
+    elsewhere: dict[str, Future[Found]] = {}
+    packed = {figure.id: pack(figure) for figure in figures}
     if helper is not None:
         with suppress(BrokenProcessPool):
-            elsewhere = {figure.id: helper.submit(draw_packed, pack(figure), folder) for figure in reversed(figures)}
-    return {figure.id: _drawn(figure, folder, elsewhere.get(figure.id)) for figure in figures}
+            elsewhere = {name: helper.submit(work, packed[name], *given, **named) for name in reversed(packed)}
+
+    def done(name: str) -> Found:
+        future = elsewhere.get(name)
+        if future is not None and not future.cancel():
+            with suppress(BrokenProcessPool):
+                return future.result()
+        return work(packed[name], *given, **named)
+
+    return {name: done(name) for name in packed}
 
 
 def draw_one(figure: Figure, folder: Path | None = None) -> str:
@@ -130,13 +153,6 @@ def pack(figure: Figure) -> bytes:
 def draw_packed(packed: bytes, folder: Path | None) -> str:
     """Draw a packed figure, in whichever process."""
     figure: Figure = cloudpickle.loads(packed)
-    return draw_one(figure, folder)
-
-
-def _drawn(figure: Figure, folder: Path | None, elsewhere: Future[str] | None) -> str:
-    if elsewhere is not None and not elsewhere.cancel():
-        with suppress(BrokenProcessPool):
-            return elsewhere.result()
     return draw_one(figure, folder)
 
 

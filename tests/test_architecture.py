@@ -70,7 +70,7 @@ def test_wheel_carries_queries_templates_and_defaults(tmp_path):
     wanted = {
         path.relative_to(ROOT).as_posix()
         for package in PACKAGES
-        for pattern in ("*.py", "*.sql", "*.toml", "*.j2", "*.css")
+        for pattern in ("*.py", "*.sql", "*.toml", "*.j2", "*.css", "*.typ")
         for path in (ROOT / package).rglob(pattern)
     }
     assert wanted <= packed

@@ -91,7 +91,7 @@ def cases_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
         Figure(
             "healing-cases",
             "What was seen when, case by case",
-            f"A line a case: {ends.get('healed', 0):,} seen healed, {ends.get('censored', 0):,} last seen open, "
+            f"A line a case: {ends.get('healed', 0):,} seen healed, {ends.get('censored', 0):,} not seen healed, "
             f"{gone:,} left in another way. Points are contacts; a thick bar spans the days between which the wound "
             "healed.",
             f"n = {count(len(lines), 'case')}, in the order of the day by which they were seen healed. Thick bar: "

@@ -147,7 +147,7 @@ def _parts(curve: HealingCurve, last: pd.DataFrame) -> list[str]:
     return [row.part if few else f"{row.part} {percent(round(row.ymax - row.ymin, 6))}" for row in last.itertuples()]
 
 
-def _spread(places: list[float], gap: float = 0.085) -> list[float]:
+def _spread(places: list[float], gap: float = 0.11) -> list[float]:
     """The places moved apart as little as keeps lines of text readable, within 0 to 1."""
     order = np.argsort(places, kind="stable")
     found = np.array(places)[order]

@@ -85,7 +85,8 @@ def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
     )
     unread = sum(group.cases.asked for group in answer.overall) - len(rows)
     counts = rows["status"].value_counts()
-    days = (int(rows["read_on_day"].min()), int(rows["read_on_day"].max()))
+    first, last = int(rows["read_on_day"].min()), int(rows["read_on_day"].max())
+    when = f"on day {first}" if first == last else f"between day {first} and {last}"
     return (
         Figure(
             "take-every-graft",
@@ -94,7 +95,7 @@ def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
             f"{number(answer.threshold_pct)} %. "
             + "; ".join(f"{counts.get(name, 0):,} {name}" for name in STATUS.values())
             + ".",
-            f"n = {count(len(rows), 'graft')} read between day {days[0]} and {days[1]}; {unread:,} more asked about "
+            f"n = {count(len(rows), 'graft')} read {when}; {unread:,} more asked about "
             "without a reading of viable area. Dot: surely alive; bar: doubtful part, up to all that may live. "
             f"Dashed: the protocol's {number(answer.threshold_pct)} %. Every value shown, nothing estimated.",
             plot,

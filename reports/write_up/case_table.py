@@ -78,7 +78,7 @@ def _take(line: CaseLine) -> str:
 
 def _healed(line: CaseLine) -> str:
     if line.healed_by is None:
-        return "not seen healed" if line.open_until is None else f"open at {line.open_until}"
+        return "not seen healed" if not line.open_until else f"open at {line.open_until}"
     return f"{line.open_until or 0} to {line.healed_by}"
 
 

@@ -76,7 +76,11 @@ def _nobody_followed(protocol: Protocol, audit: Audit) -> str:
 
 
 def _nothing_graded(protocol: Protocol, audit: Audit) -> str:
-    return "" if audit.scores.blinded[1] or audit.measured_agreement else "nothing was graded on photographs"
+    return "" if _rated(audit) or audit.measured_agreement else "nothing was graded on photographs"
+
+
+def _rated(audit: Audit) -> int:
+    return audit.scores.blinded[1] + audit.scores.blinding_unknown
 
 
 def _rated_once(protocol: Protocol, audit: Audit) -> str:

@@ -206,5 +206,5 @@ STEPS: tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...] = (
      "several grafts", ("kalbfleisch-prentice",)),
     (("Firth",), "What goes with take was estimated by penalised logistic regression", ("firth",)),
     (("proportional odds",), "What goes with hair was estimated in a proportional-odds model", ("mccullagh",)),
-    (("square-and-add",), "Differences from published shares have square-and-add intervals", ("newcombe-difference",)),
+    (("square-and-add",), "Differences between shares have square-and-add intervals", ("newcombe-difference",)),
 )  # fmt: skip

@@ -14,8 +14,12 @@ ALIKE = {"pairs": 0.5, "ratios": 1.0, "differences": 0.0}
 
 
 def _unblinded(audit: Audit) -> Found:
-    blind, ratings = audit.scores.blinded
-    return {"blind": (of(blind, ratings, "rating"), "scores.blinded")} if blind < ratings else {}
+    (blind, known), unknown = audit.scores.blinded, audit.scores.blinding_unknown
+    if blind == known and not unknown:
+        return {}
+    words = [of(blind, known, "rating")] if known else []
+    words += [f"not on record for {wording.count(unknown, 'rating')}"] if unknown else []
+    return {"blind": ("; ".join(words), "scores.blinded scores.blinding_unknown")}
 
 
 def _few_graded(audit: Audit) -> Found:

@@ -6,7 +6,9 @@ from audit.analyses.healing import HealingCurve
 from reports import wording
 from reports.figures.labels import EXITS
 from reports.prose import Ask, Block, Heading, Inline, Paragraph
+from reports.sections.flow import follow_up_words
 from reports.sections.healing import median_words
+from reports.sections.planned_looks import tells_nothing
 from reports.write_up.evidence import Evidence
 from reports.write_up.phrases import fact, paragraph, prose, see, share_known, within
 
@@ -31,10 +33,10 @@ def cases(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
         ) if left_out else "",
         see=see(shown, "flow", "characteristics"),
     )  # fmt: skip
-    if flow.follow_up and found.risks:
+    if flow.follow_up and flow.follow_up.value is not None and found.risks:
         parts += prose(
             " Median follow-up, by the reverse Kaplan-Meier method, was {time}.",
-            time=fact("follow-up", wording.time(flow.follow_up), "flow.follow_up"),
+            time=fact("follow-up", follow_up_words(flow.follow_up), "flow.follow_up"),
         )
     if flow.never_seen:
         never = fact("never-seen", wording.count(len(flow.never_seen), "case"), "flow.never_seen")
@@ -57,7 +59,7 @@ def cases(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
 def take(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     """Take at the protocol's threshold, and how much of the grafts was alive."""
     paragraphs = [
-        Paragraph(took(found, i, shown) + _alive(found, group.species))
+        Paragraph(took(found, i, shown) + _surface(found, group.species) + _alive(found, group.species))
         for i, group in enumerate(found.audit.take.overall)
     ]
     return (Heading("Take", 2), *(paragraphs or [paragraph("No free graft was laid, so take was not asked about.")]))
@@ -73,6 +75,15 @@ def took(found: Evidence, i: int, shown: Collection[str]) -> tuple[Inline, ...]:
         threshold=fact(f"take-{group.species}-threshold", f"{answer.threshold_pct:g} %", "take.threshold_pct"),
         see=see(shown, "take", "take-by-location", "take-every-graft"),
     )
+
+
+def _surface(found: Evidence, species: str) -> tuple[Inline, ...]:
+    """How many of the grafts that took had sloughed; nothing where none had."""
+    for i, (name, sloughed, taken) in enumerate(found.audit.take.surface_only):
+        if name == species and sloughed:
+            words = fact(f"slough-{name}", f"{len(sloughed)} of {len(taken)}", f"take.surface_only.{i}")
+            return prose(" Of the grafts counted as taken, {words} had lost the surface layer only.", words=words)
+    return ()
 
 
 def _alive(found: Evidence, species: str) -> tuple[Inline, ...]:
@@ -117,7 +128,7 @@ def healing(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
             once=fact("unconfirmed", wording.count(len(answer.unconfirmed), "case"), "healing.unconfirmed"),
             again=fact("reopened", wording.count(len(answer.reopened), "case"), "healing.reopened"),
         ))  # fmt: skip
-    nothing = paragraph("No free graft was followed, so time to healing was not estimated.")
+    nothing = paragraph("No free graft was laid, so the time to its healing was not asked about.")
     return (Heading("Time to healing", 2), *(blocks or [nothing]))
 
 
@@ -128,7 +139,9 @@ def healed_by(found: Evidence, i: int, k: int) -> tuple[Inline, ...]:
     cases, stem, path = group.cases, f"healed-{curve.species}-{k + 1}", f"healing.overall.{i}.shares.{k}"
     where = (path, f"{path}.1.cases")
     estimated: tuple[Inline, ...] = ()
-    if found.risks and cases.asked >= found.smallest and estimate.value is not None and estimate.value_to is not None:
+    if found.risks and tells_nothing(estimate):
+        estimated = prose("; the share healed cannot be told")
+    elif found.risks and cases.asked >= found.smallest and estimate.value is not None and estimate.value_to is not None:
         words = f"{wording.percent_range(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})"
         estimated = prose("; the estimated share healed is {share}", share=fact(f"{stem}-share", words, f"{path}.2"))
     elif found.risks:
@@ -161,7 +174,7 @@ def _other_ends(found: Evidence, curve: HealingCurve, i: int, shown: Collection[
     words = [f"{ends[cause]} {told}" for cause, told in EXITS.items() if cause in ends]
     where = (f"healing.overall.{i}", "healing.lines")
     return prose(
-        " Other ends of the wait: {ends}; last seen open and not followed further: {open}{see}.",
+        " Other ends of the wait: {ends}; not seen healed and not followed further: {open}{see}.",
         ends=fact(f"ends-{curve.species}", wording.join(words) if words else "none", *where),
         open=fact(f"open-{curve.species}", str(int(ends.get("censored", 0))), *where),
         see=see(shown, "healing", "healing-curve", "healing-ends", "healing-cases"),

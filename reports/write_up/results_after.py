@@ -102,13 +102,17 @@ def hair(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
                 medians=fact(f"hair-{item.species}-medians", _medians(item.medians), f"scores.items.{i}"),
                 see=see(shown, "score-hair", "scores-hair"),
             ))  # fmt: skip
-    blinded, ratings = answer.blinded
-    if ratings:
-        words = f"{blinded} of {wording.count(ratings, 'rating')}"
+    (blinded, known), unknown = answer.blinded, answer.blinding_unknown
+    if known or unknown:
+        words = f"{blinded:,} of {wording.count(known, 'rating')}"
+        more = fact("blinding-unknown", wording.count(unknown, "rating"), "scores.blinding_unknown") if unknown else ""
         agreed = see(shown, "score-agreement")
         blocks.append(paragraph(
-            "{counted} came from raters blind to the method{agreed}.",
-            counted=fact("blinded", words, "scores.blinded"),
+            "{counted}{unknown}{agreed}.",
+            counted=prose("{words} came from raters blind to the method", words=fact("blinded", words, "scores.blinded"))
+            if known else "",
+            unknown=prose("{start}{more}", start="; not on record for " if known else
+                          "Whether raters were blind to the method is not on record for ", more=more) if unknown else "",
             agreed=prose("; how far raters agreed is told apart{see}", see=agreed) if agreed else "",
         ))  # fmt: skip
     return (

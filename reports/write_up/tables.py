@@ -12,8 +12,10 @@ from reports.sections.case_mix import case_mix_section
 from reports.sections.complications import QUESTIONS, complication_section
 from reports.sections.factors import factor_section
 from reports.sections.healing import median_words
+from reports.sections.planned_looks import share_words
 from reports.sections.scores import score_section
 from reports.sections.shares import bounds_cell, group_name, known_share
+from reports.sections.take import threshold_words
 from reports.sections.yardsticks import yardstick_section
 from reports.write_up.case_table import case_table
 from reports.write_up.evidence import Evidence
@@ -100,7 +102,7 @@ def _take(found: Evidence) -> Table:
     return _share_table(
         found,
         "take",
-        f"Take: {answer.threshold_pct:g} % or more of the graft alive at day {window.from_day} to {window.to_day}",
+        f"Take: {threshold_words(answer)} alive at day {window.from_day} to {window.to_day}",
         list(groups),
         "Group",
         ("Locations and kinds of graft are described, not compared.",),
@@ -135,11 +137,7 @@ def _healing(found: Evidence) -> Table:
             counts = (str(len(cases.sure_yes)), str(len(cases.sure_no)), str(len(cases.cannot_tell)))
             told: tuple[str, ...] = ()
             if found.risks:
-                value = (
-                    "not estimated" if estimate.value is None or estimate.value_to is None
-                    else wording.percent_range(estimate.value, estimate.value_to)
-                )  # fmt: skip
-                told = (f"{value} ({wording.ends(estimate)})", median_words(curve) if k == 0 else "")
+                told = (share_words(estimate), median_words(curve) if k == 0 else "")
             rows.append((name if k == 0 else "", str(day), *counts, *told))
     counted = tuple(Column(name, align="right") for name in ("By day", "Healed", "Not healed", "Cannot tell"))
     shares = (Column(f"Estimated share ({level} interval)"), Column("Median"))

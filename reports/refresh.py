@@ -20,6 +20,10 @@ from reports.docx_parts import digest, element, in_words, paragraph, place_name,
 from reports.prose import Cite, Fact, Heading, Manuscript, Paragraph
 from reports.to_docx import Writer, keys
 
+NO_BLOCK = (
+    "the Word file holds no marked block, so nothing in it can be renewed; "
+    "move it to another folder and write up again to get a new one"
+)
 GONE = "[no longer in the data"
 NEW = "Results not yet in your text"
 REWRITTEN = ("[Content_Types].xml", "_rels/.rels", "docProps/custom.xml")
@@ -39,6 +43,13 @@ class Change:
     new: str
 
 
+def check_ours(existing: bytes) -> None:
+    """Raise RefreshError when the bytes are no Word file, or none in which a marked block was ever written."""
+    document = _opened(existing)
+    if not remembered(document) and not find_blocks(document, set()):
+        raise RefreshError(NO_BLOCK)
+
+
 def refresh(existing: bytes, manuscript: Manuscript, pictures: Mapping[str, bytes]) -> tuple[bytes, tuple[Change, ...]]:
     """
     The author's file with every marked block as the manuscript has it now, and what changed, in reading order.
@@ -52,10 +63,7 @@ def refresh(existing: bytes, manuscript: Manuscript, pictures: Mapping[str, byte
     mark_again(body, {digest(key): key for key in known})
     blocks = find_blocks(document, known)
     if not blocks:
-        raise RefreshError(
-            "the Word file holds no marked block, so nothing in it can be renewed; "
-            "move it to another folder and write up again to get a new one"
-        )
+        raise RefreshError(NO_BLOCK)
     writer, met = Writer(document, manuscript, pictures), {block.key for block in blocks}
     changes = [change for block in blocks for change in _renew(block, parts.get(block.key), writer)]
     changes += _append(writer, {key: part for key, part in parts.items() if key not in written | met})

@@ -13,7 +13,7 @@ from audit.protocol import Protocol
 from audit.store import Store
 from reports.journal_figures import write_journal_figures
 from reports.prose import Heading, Manuscript, tied
-from reports.refresh import Change, refresh
+from reports.refresh import Change, RefreshError, check_ours, refresh
 from reports.saving import start_helper
 from reports.spelling import american, british
 from reports.table_files import to_xlsx
@@ -43,6 +43,7 @@ def write_up(
     A manuscript that is there already keeps every word of the author: its marked blocks are renewed, and the file as
     it was is kept beside it. Raises AuditError when it is no manuscript of ours, or open in another program.
     """
+    before = _author_file(into / NAME)
     with nullcontext(helper) if helper else start_helper() as drawer:
         found = evidence(store, protocol)
         paper = tied(manuscript(found, spelling))
@@ -56,8 +57,7 @@ def write_up(
     drawings = {name: path.with_suffix(".svg").read_text("utf-8") for name, path in wide.items()}
     (into / "manuscript.pdf").write_bytes(manuscript_pdf(paper, drawings))
     _write_tables(paper, found, into)
-    changes = _write_manuscript(paper, pictures, into)
-    return into / NAME, changes
+    return into / NAME, _write_manuscript(paper, pictures, into, before)
 
 
 def _write_tables(paper: Manuscript, found: Evidence, into: Path) -> None:
@@ -76,12 +76,25 @@ def _write_tables(paper: Manuscript, found: Evidence, into: Path) -> None:
     )
 
 
-def _write_manuscript(paper: Manuscript, pictures: dict[str, bytes], into: Path) -> tuple[Change, ...]:
-    path = into / NAME
+def _author_file(path: Path) -> bytes | None:
+    """The manuscript that is there already; refused at once when it is none of ours, before anything is drawn."""
     if not path.exists():
+        return None
+    existing = path.read_bytes()
+    try:
+        check_ours(existing)
+    except RefreshError as error:
+        raise AuditError(f"{path}: {error}") from None
+    return existing
+
+
+def _write_manuscript(
+    paper: Manuscript, pictures: dict[str, bytes], into: Path, before: bytes | None
+) -> tuple[Change, ...]:
+    path = into / NAME
+    if before is None:
         path.write_bytes(to_docx(paper, pictures))
         return ()
-    before = path.read_bytes()
     after, changes = refresh(before, paper, pictures)
     try:
         _free(into / "manuscript-before.docx").write_bytes(before)

@@ -57,14 +57,16 @@ def measured_agreement(store: Store, protocol: Protocol) -> tuple[MeasureAgreeme
     ratings = store.rows("rating")
     fewest, level, answers = protocol.analysis.smallest_photographs, protocol.analysis.level, []
     for item in MEASURES:
-        values = _by_photograph(ratings[ratings["item"] == item]).to_numpy(float)
+        wide = _by_photograph(ratings[ratings["item"] == item])
+        values = wide.to_numpy(float)
         if not len(values):
             continue
         first, second = _together(values)
-        pairs = values[~np.isnan(values[:, [first, second]]).any(axis=1)][:, [first, second]]
+        both = ~np.isnan(values[:, [first, second]]).any(axis=1)
+        pairs, animals = values[both][:, [first, second]], wide.index.get_level_values("animal").to_numpy()[both]
         try:
             limits = limits_of_agreement(pairs[:, 0], pairs[:, 1], level=level, fewest=fewest)
-            correlation = intraclass_correlation(pairs, level=level, fewest=fewest)
+            correlation = intraclass_correlation(pairs, animals=animals, level=level, fewest=fewest)
             answers.append(MeasureAgreement(item, len(pairs), limits, correlation, ""))
         except TooFewData as reason:
             answers.append(MeasureAgreement(item, len(pairs), None, None, str(reason)))

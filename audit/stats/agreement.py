@@ -1,6 +1,7 @@
 """Agreement of raters on ordinal grades: the raw table, weighted kappa, Krippendorff's alpha, Gwet's AC2."""
 
 from collections.abc import Callable
+from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -10,9 +11,12 @@ from statsmodels.stats.inter_rater import cohens_kappa
 from audit.errors import AuditError, TooFewData
 from audit.results import Estimate
 from audit.stats.bca import bca_interval
+from audit.stats.fisher_z import z_interval
 
 FEWEST_PHOTOGRAPHS = 15
 PHOTOGRAPHS = "photographs"
+_BCA = "BCa bootstrap of animals, {draws:,} draws, widened for few animals"
+_FISHER = "t on Fisher's scale with a bootstrap of animals, {draws:,} draws"
 NO_VARIATION = "the ratings show no variation to judge an interval by, so there is none"
 
 
@@ -90,7 +94,7 @@ def krippendorff_alpha(
     kept = rated >= 2
     owners = None if animals is None else np.asarray(animals)[kept]
     return _by_animal(
-        "Krippendorff's alpha (ordinal)", _alpha, by_photograph[kept], owners, generator, level, draws, fewest
+        "Krippendorff's alpha (ordinal)", _alpha, by_photograph[kept], owners, _BCA, generator, level, draws, fewest
     )
 
 
@@ -106,8 +110,10 @@ def gwet_ac2(
     fewest: int = FEWEST_PHOTOGRAPHS,
 ) -> Estimate:
     """
-    Gwet's AC2, which stays defined when nearly all photographs have one grade; interval as for alpha.
+    Gwet's AC2, which stays defined when nearly all photographs have one grade.
 
+    The interval is Student's t on Fisher's scale with the error of resampled animals, as BCa is too short here: it
+    held the truth in 0.91 of invented practices of 20 animals with one to three photographs each.
     `weights` is "ordinal" (by the number of grade pairs spanned), "quadratic" or "identity" (then it is AC1).
     Gwet KL. Handbook of Inter-Rater Reliability, 4th edition 2014, chapters 2 and 4; Br J Math Stat Psychol
     2008;61:29-48.
@@ -126,7 +132,9 @@ def gwet_ac2(
         return (observed - chance) / (1 - chance)
 
     owners = None if animals is None else np.asarray(animals)[kept]
-    return _by_animal(f"Gwet's AC2 ({weights})", coefficient, by_photograph, owners, generator, level, draws, fewest)
+    return _by_animal(
+        f"Gwet's AC2 ({weights})", coefficient, by_photograph, owners, _FISHER, generator, level, draws, fewest
+    )
 
 
 def _alpha(totals: NDArray) -> NDArray:
@@ -147,6 +155,7 @@ def _by_animal(
     coefficient: Callable[[NDArray], NDArray],
     by_photograph: NDArray,
     animals: NDArray | None,
+    limits: str,
     generator: np.random.Generator,
     level: float,
     draws: int,
@@ -160,7 +169,7 @@ def _by_animal(
     np.add.at(rows, owner, by_photograph)
     total, n = rows.sum(axis=0), len(rows)
     value = float(coefficient(total[None])[0])
-    method = f"BCa bootstrap of animals, {draws:,} draws, widened for few animals"
+    method = limits.format(draws=draws)
     if np.isnan(value):
         return _undefined(quantity, method, level, photographs, n)
     replicates = coefficient(generator.multinomial(n, np.full(n, 1 / n), size=draws) @ rows)
@@ -168,8 +177,12 @@ def _by_animal(
     low: float | None = None
     high: float | None = None
     if n > 1 and replicates.size and np.ptp(replicates) > 1e-9:
-        left_out = coefficient(total - rows)
-        low, high = bca_interval(replicates, value, left_out[~np.isnan(left_out)], animals=n, level=level)
+        if limits == _FISHER:
+            error = float(replicates.std()) * sqrt(n / (n - 1)) / (1 - value**2)
+            low, high = z_interval(value, error, animals=n, level=level)
+        else:
+            left_out = coefficient(total - rows)
+            low, high = bca_interval(replicates, value, left_out[~np.isnan(left_out)], animals=n, level=level)
     notes = () if low is not None else (NO_VARIATION,)
     return Estimate(
         quantity, value, value, low, high, level, method, PHOTOGRAPHS, denominator=photographs, animals=n, notes=notes

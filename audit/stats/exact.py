@@ -1,7 +1,7 @@
 """Curves for days known exactly: Kaplan-Meier, its median and restricted mean, follow-up, and observed/expected."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import erfc, sqrt
 from statistics import NormalDist
 from typing import TYPE_CHECKING
@@ -12,10 +12,13 @@ from scipy.special import gammaincinv
 
 from audit.errors import AuditError, EmptyGroup
 from audit.results import Estimate, Tidy, TidyArrays, tidy
+from audit.stats.profile import design_effect_by_day
 from audit.stats.tallies import day_table
 
 if TYPE_CHECKING:
     import pandas as pd
+
+BLOCK = 16_384  # event days at a time, so that the work stays in the processor's cache
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -135,12 +138,22 @@ def kaplan_meier(
     at_risk = np.cumsum(leavers[::-1])[::-1]
     hit = events > 0
     at, d, r = days[hit], events[hit], at_risk[hit]
-    survival = np.cumprod(1 - d / r)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        root = np.sqrt(np.cumsum(d / (r * (r - d))))  # infinite at the last, where survival is 0
-        z = NormalDist().inv_cdf((1 + level) / 2)
-        low, high = (survival ** np.exp(sign * z * root / np.log(survival)) for sign in (-1, 1))
-        se = np.where(survival > 0, survival * root, 0.0)
+    survival, se, low, high = (np.empty(len(r)) for _ in range(4))
+    z = NormalDist().inv_cdf((1 + level) / 2)
+    share, spread = 1.0, 0.0
+    for begin in range(0, len(r), BLOCK):
+        block = slice(begin, begin + BLOCK)
+        gone, here = d[block], r[block]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            curve, greenwood = 1 - gone / here, gone / (here * (here - gone))  # infinite where all are gone
+            curve[0] *= share
+            greenwood[0] += spread
+            curve, root = np.cumprod(curve), np.sqrt(np.cumsum(greenwood, out=greenwood))
+            log = np.log(curve)
+            reach = np.exp(z * root / log)
+            survival[block], se[block] = curve, np.where(curve > 0, curve * root, 0.0)
+            low[block], high[block] = np.exp(log / reach), np.exp(log * reach)
+        share, spread = curve[-1], greenwood[-1]
     low[survival == 0], high[survival == 0] = np.nan, np.nan
     return KaplanMeier(at, r, d, survival, se, low, high, level, round(float(at_risk[0])), float(days[-1]))
 
@@ -150,17 +163,32 @@ def follow_up(
     is_event: ArrayLike,
     weight: ArrayLike | None = None,
     *,
+    animal: ArrayLike | None = None,
     level: float = 0.95,
     unit: str = "animals",
 ) -> Estimate:
     """
     Median days of follow-up by the reverse Kaplan-Meier method: leaving observation is the event, the event censors.
 
-    None where more than half the curve ends in events: follow-up was then cut short by them, not by loss.
-    Schemper M, Smith TL. Control Clin Trials 1996;17:343-346.
+    None where more than half the curve ends in events: follow-up was then cut short by them, not by loss. Where
+    `animal` names the animal of each row, and some have several, Greenwood's variance is multiplied by the design
+    effect on the median day. Schemper M, Smith TL. Control Clin Trials 1996;17:343-346.
     """
     gone = ~np.asarray(is_event, dtype=bool)
-    return kaplan_meier(day, gone, weight, level=level).quantile(0.5, quantity="median follow-up in days", unit=unit)
+
+    def median(curve: KaplanMeier) -> Estimate:
+        return curve.quantile(0.5, quantity="median follow-up in days", unit=unit)
+
+    found = median(kaplan_meier(day, gone, weight, level=level))
+    if animal is None or found.value is None:
+        return found
+    days = np.asarray(day, dtype=float)
+    effect = design_effect_by_day(days, np.where(gone, days, np.inf), animal)(found.value)
+    if effect == 1:
+        return found
+    wider = median(kaplan_meier(day, gone, np.full(len(days), 1 / effect), level=level))
+    notes = (*wider.notes, f"design effect {effect:.2f}")
+    return replace(found, low=wider.low, high=wider.high, animals=len(np.unique(np.asarray(animal))), notes=notes)
 
 
 def observed_expected(observed: int, expected: float, *, level: float = 0.95, unit: str = "animals") -> Estimate:

@@ -5,12 +5,13 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.stats import f, norm, t
 
 from audit.errors import AuditError, TooFewData
-from audit.results import Estimate, Tidy, tidy
+from audit.results import Estimate, Span, Tidy, tidy
 from audit.stats.agreement import FEWEST_PHOTOGRAPHS, PHOTOGRAPHS
+from audit.stats.fisher_z import jackknife_error, z_interval
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,14 +33,21 @@ class LimitsOfAgreement(Tidy):
 
 
 def intraclass_correlation(
-    measurements: ArrayLike, *, level: float = 0.95, fewest: int = FEWEST_PHOTOGRAPHS
+    measurements: ArrayLike,
+    *,
+    animals: ArrayLike | None = None,
+    level: float = 0.95,
+    fewest: int = FEWEST_PHOTOGRAPHS,
 ) -> Estimate:
     """
-    ICC(2,1): absolute agreement of single measurements by raters drawn from many, from a full table.
+    ICC(2,1): absolute agreement of single measurements, from a full table.
 
-    Measurements are photographs (rows) by raters (columns). No value without variation, no interval where raters
-    differ by constants only. Raises TooFewData under `fewest` photographs or two raters, AuditError for a gap in the
-    table. Shrout PE, Fleiss JL. Psychol Bull 1979;86:420-428.
+    Measurements are photographs (rows) by raters (columns). With the animal of each photograph the interval is of these
+    raters on more such animals: Student's t on Fisher's scale, with the error of leaving out each animal. Without, it
+    is the published F limits, of raters drawn from many: two raters tell so little of many that these held the truth
+    in 0.80 of invented series of 200 photographs. No value without variation, no interval where raters differ by
+    constants only. Raises TooFewData under `fewest` photographs or two raters, AuditError for a gap in the table.
+    Shrout PE, Fleiss JL. Psychol Bull 1979;86:420-428.
     """
     x = np.asarray(measurements, dtype=float)
     n, k = x.shape
@@ -47,35 +55,74 @@ def intraclass_correlation(
         raise TooFewData(f"{n} photographs by {k} raters are too few for a correlation; show the measurements")
     if np.isnan(x).any():
         raise AuditError("a measurement is missing; keep only photographs that all raters measured")
-    rows, columns = x.mean(axis=1, keepdims=True), x.mean(axis=0, keepdims=True)
-    between = k * float(rows.var(ddof=1))
-    raters = n * float(columns.var(ddof=1))
-    rest = float(((x - rows - columns + x.mean()) ** 2).sum()) / ((n - 1) * (k - 1))
-    scatter = between + (k - 1) * rest + k * (raters - rest) / n
-    value = (between - rest) / scatter if scatter > 1e-12 else None
-    low = high = None
-    if value is not None and rest > 1e-12 * between:
-        ratio, weight = raters / rest, n * (1 + (k - 1) * value) - k * value
-        freedom = (k - 1) * (n - 1) * (k * value * ratio + weight) ** 2
-        freedom /= (n - 1) * (k * value * ratio) ** 2 + weight**2
-        tail = (1 - level) / 2
-        upper, lower = float(f.isf(tail, n - 1, freedom)), float(f.isf(tail, freedom, n - 1))
-        others = k * raters + (k * n - k - n) * rest
-        low = n * (between - upper * rest) / (upper * others + n * between)
-        high = n * (lower * between - rest) / (others + n * lower * between)
-    notes = () if low is not None else ("the measurements leave no variation to judge the interval by",)
+    centred = x - x.mean()
+    sums = np.column_stack([np.ones(n), centred, k * centred.mean(axis=1) ** 2, (centred**2).sum(axis=1)])
+    between, raters, rest = (float(square[0]) for square in _mean_squares(sums.sum(axis=0)[None]))
+    value = float(_correlation(sums.sum(axis=0)[None])[0])
+    owner = None if animals is None else np.unique(np.asarray(animals), return_inverse=True)[1]
+    limits = None
+    if rest > 1e-12 * between:
+        if owner is None:
+            limits = _f_limits(value, between, raters, rest, n, k, level)
+        else:
+            limits = _limits_by_animal(value, sums, owner, level)
+    low, high = limits or (None, None)
     return Estimate(
         "intraclass correlation",
-        value,
-        value,
+        None if np.isnan(value) else value,
+        None if np.isnan(value) else value,
         low,
         high,
         level,
-        "ICC(2,1), F limits",
+        "ICC(2,1), " + ("F limits" if owner is None else "t on Fisher's scale, leaving out each animal"),
         PHOTOGRAPHS,
         denominator=n,
-        notes=notes,
+        animals=None if owner is None else int(owner.max()) + 1,
+        notes=() if limits else ("the measurements leave no variation to judge the interval by",),
     )
+
+
+def _mean_squares(sums: NDArray) -> tuple[NDArray, NDArray, NDArray]:
+    """
+    Between photographs, between raters, and the rest, for each row of sums over photographs.
+
+    The columns are 1, each rater's measurement, raters times the squared mean of the photograph, and all squares.
+    """
+    n, raters = sums[:, 0], sums[:, 1:-2]
+    k = raters.shape[1]
+    middle = k * n * (raters.mean(axis=1) / n) ** 2
+    between, columns = sums[:, -2] - middle, (raters**2).sum(axis=1) / n - middle
+    rest = np.maximum(sums[:, -1] - middle - between - columns, 0.0)
+    return between / (n - 1), columns / (k - 1), rest / ((n - 1) * (k - 1))
+
+
+def _correlation(sums: NDArray) -> NDArray:
+    """ICC(2,1) of each row of sums; NaN without variation."""
+    between, raters, rest = _mean_squares(sums)
+    k = sums.shape[1] - 3
+    scatter = between + (k - 1) * rest + k * (raters - rest) / sums[:, 0]
+    return np.divide(between - rest, scatter, out=np.full(len(sums), np.nan), where=scatter > 1e-12)
+
+
+def _limits_by_animal(value: float, sums: NDArray, owner: NDArray, level: float) -> Span | None:
+    """None where nothing is left to judge by without one of the animals."""
+    by_animal = np.zeros((int(owner.max()) + 1, sums.shape[1]))
+    np.add.at(by_animal, owner, sums)
+    without = _correlation(sums.sum(axis=0) - by_animal)
+    if len(by_animal) < 2 or not (np.abs(without) < 1).all():
+        return None
+    return z_interval(value, jackknife_error(np.arctanh(without)), animals=len(by_animal), level=level)
+
+
+def _f_limits(value: float, between: float, raters: float, rest: float, n: int, k: int, level: float) -> Span:
+    ratio, weight = raters / rest, n * (1 + (k - 1) * value) - k * value
+    freedom = (k - 1) * (n - 1) * (k * value * ratio + weight) ** 2
+    freedom /= (n - 1) * (k * value * ratio) ** 2 + weight**2
+    tail = (1 - level) / 2
+    upper, lower = float(f.isf(tail, n - 1, freedom)), float(f.isf(tail, freedom, n - 1))
+    others = k * raters + (k * n - k - n) * rest
+    low = n * (between - upper * rest) / (upper * others + n * between)
+    return low, n * (lower * between - rest) / (others + n * lower * between)
 
 
 def limits_of_agreement(

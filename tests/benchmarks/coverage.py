@@ -17,17 +17,20 @@ from zlib import crc32
 import numpy as np
 
 from audit.errors import AuditError
-from tests.benchmarks.coverage_measures import MEASURES, Measure
+from tests.benchmarks.coverage_measures import OUTCOMES, Measure
+from tests.benchmarks.coverage_models import MODELS
 from tests.benchmarks.coverage_practice import Setting
+from tests.benchmarks.coverage_raters import RATERS
 
 BEGIN, END = "<!-- measured coverage: begin -->", "<!-- measured coverage: end -->"
+MEASURES = (*OUTCOMES, *RATERS, *MODELS)
 SIZES = (8, 20, 40, 200)
 COLUMNS = ("quantity", "visits", "correlation", *(f"{n} animals" for n in SIZES), "runs")
 Line = dict[str, float]
 
 
 def measured(measure: Measure, setting: Setting, runs: int, seed: int) -> tuple[Line, int]:
-    """Share of the runs that held (or rejected), by quantity, and the runs that a method refused as too few data."""
+    """Share of the runs that held (or rejected), by quantity, none if most were refused; and how many were refused."""
     key = [seed, crc32(repr((measure.run.__name__, setting)).encode())]
     found: dict[str, list[float]] = defaultdict(list)
     refused = 0
@@ -39,6 +42,8 @@ def measured(measure: Measure, setting: Setting, runs: int, seed: int) -> tuple[
             continue
         for quantity, hit in hits.items():
             found[quantity].append(float(hit))
+    if refused > runs / 2:
+        return {}, refused
     return {quantity: float(np.mean(values)) for quantity, values in found.items()}, refused
 
 

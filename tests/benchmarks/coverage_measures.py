@@ -21,11 +21,13 @@ from audit.stats.median import median_interval
 from audit.stats.ordinal import superiority, superiority_p
 from audit.stats.percent import percent_take
 from audit.stats.pooling import pooled_shares
-from audit.stats.profile import allowance, holds_share, quantile_interval
+from audit.stats.profile import ByDay, allowance, design_effect_by_day, holds_share, quantile_interval
 from audit.stats.proportions import clustered_share, newcombe_difference, permutation_p
 from audit.stats.recurrent import mean_cumulative, phase_rates
 from audit.stats.restricted_mean import restricted_mean
 from tests.benchmarks.coverage_practice import (
+    DAILY,
+    EXACT,
     EXIT,
     LOG_SD,
     LOST,
@@ -128,16 +130,9 @@ def percent(rng: np.random.Generator, setting: Setting) -> Hits:
     return {"mean percent take": holds(percent_take(viable, animals=animal, generator=rng).mean, truth)}
 
 
-def design_effect(seen: Healing) -> float:
-    """As the audit finds it: the largest of the shares surely healed by day 21 and by day 42."""
-    effects = [1.0]
-    for day in (21, 42):
-        yes = (seen.cause == 1) & (seen.right <= day)
-        known = yes | (seen.left >= day) | ((seen.cause == 2) & (seen.right <= day))
-        if known.any():
-            grafts = np.bincount(seen.animal, known)
-            effects.append(clustered_share(np.bincount(seen.animal, yes), grafts).design_effect)
-    return max(effects)
+def design_effect_of(seen: Healing, of: int) -> ByDay:
+    """By day, as the audit finds it for healing; whoever left otherwise never leaves by this cause."""
+    return design_effect_by_day(seen.left, seen.right, seen.animal, never=(seen.cause > 0) & (seen.cause != of))
 
 
 def healed(rng: np.random.Generator, setting: Setting, *, short: bool = True) -> Hits:
@@ -149,21 +144,22 @@ def healed(rng: np.random.Generator, setting: Setting, *, short: bool = True) ->
     """
     median, exits = rng.uniform(17, 33), rng.uniform(0.001, 0.006)
     seen = healing(rng, setting, median=median, exits=exits)
-    effect = design_effect(seen)
-    allowed, rows = allowance(LEVEL, effect, inf), (seen.left, seen.right, seen.cause)
+    rows = seen.left, seen.right, seen.cause
+    effect = {of: design_effect_of(seen, of) for of in (1, 2)}
+    allowed = {of: allowance(LEVEL, effect[of], inf) for of in (1, 2)}
     curves = {of: Incidence.of_cause(*rows, of, None) for of in (1, 2)}
 
     def share_held(day: float, of: int = 1) -> bool:
         truth = (share_healed if of == 1 else share_left)(day, median=median, exits=exits)
         if short:
-            return holds_share(curves[of], day, truth, allowed)
-        return holds(competing_share_interval(*rows, day, of=of, design_effect=effect), truth)
+            return holds_share(curves[of], day, truth, allowed[of])
+        return holds(competing_share_interval(*rows, day, of=of, design_effect=effect[of]), truth)
 
     half = median_day(median=median, exits=exits)
     if short:
-        median_held = holds_share(curves[1], half, 0.5, allowed)
+        median_held = holds_share(curves[1], half, 0.5, allowed[1])
     else:
-        median_held = holds(competing_quantile_interval(*rows, 0.5, design_effect=effect), half)
+        median_held = holds(competing_quantile_interval(*rows, 0.5, design_effect=effect[1]), half)
     return {
         "healed by day 21": share_held(21),
         "healed by day 42": share_held(42),
@@ -177,9 +173,10 @@ DONOR_MEDIAN = 8.5
 
 
 def donor(rng: np.random.Generator, setting: Setting) -> Hits:
-    """Donor sites: quick to heal, without exits; each site counts for itself, as in the audit."""
+    """Donor sites: quick to heal, without exits, one to three an animal."""
     seen = healing(rng, setting, median=DONOR_MEDIAN, exits=0)
-    found = quantile_interval(seen.left, seen.right, 0.5)
+    effect = design_effect_by_day(seen.left, seen.right, seen.animal)
+    found = quantile_interval(seen.left, seen.right, 0.5, design_effect=effect)
     return {"median day of donor healing": holds(found, DONOR_MEDIAN)}
 
 
@@ -194,14 +191,13 @@ RESTRICTED = restricted_days(60)
 
 
 def followed(rng: np.random.Generator, setting: Setting) -> Hits:
-    """Watched for 60 to 180 days unless lost or dead; death censors the follow-up."""
-    n = setting.animals
-    watched = np.minimum(rng.integers(60, 181, n), np.ceil(rng.exponential(1 / LOST, n)))
-    dead = np.ceil(rng.exponential(1 / EXIT, n))
-    found = follow_up(np.minimum(watched, dead), dead < watched)
-    low = -inf if found.low is None else found.low
-    high = inf if found.high is None else found.high
-    return {"median follow-up": low <= FOLLOWED <= high}
+    """Watched for 60 to 180 days unless lost or dead; death, of the whole animal, censors the follow-up."""
+    animal = owners(rng, setting)
+    until, gone = (ndtr(normal(rng, animal, setting.correlation)) for _ in range(2))
+    watched = np.minimum(60 + np.floor(121 * until), np.ceil(-np.log1p(-gone) / LOST))
+    dead = np.ceil(rng.exponential(1 / EXIT, setting.animals))[animal]
+    found = follow_up(np.minimum(watched, dead), dead < watched, animal=animal)
+    return {"median follow-up": holds(found, FOLLOWED)}
 
 
 def _median_follow_up() -> float:
@@ -212,7 +208,7 @@ def _median_follow_up() -> float:
 
 FOLLOWED = _median_follow_up()
 RATES = (0.5, 0.3, 0.2, 0.1)
-DAILY = np.repeat(RATES, [8, 7, 7, 99])
+CHANGES = np.repeat(RATES, [8, 7, 7, 99])
 
 
 def bandages(rng: np.random.Generator, setting: Setting) -> Hits:
@@ -222,11 +218,11 @@ def bandages(rng: np.random.Generator, setting: Setting) -> Hits:
     eager = np.exp(0.5 * normal(rng, animal, setting.correlation) - 0.125)
     ends = np.minimum(MEDIAN * np.exp(LOG_SD * rng.standard_normal(grafts)), rng.exponential(1 / LOST, grafts))
     ends = np.clip(np.ceil(ends), 1, 120)
-    changes = rng.poisson(eager[:, None] * DAILY) * (np.arange(121) <= ends[:, None])
+    changes = rng.poisson(eager[:, None] * CHANGES) * (np.arange(121) <= ends[:, None])
     graft, day = np.nonzero(changes)
     seen = np.repeat(graft, changes[graft, day]), np.repeat(day, changes[graft, day]), np.arange(grafts), ends
     curve = mean_cumulative(*seen, clusters=animal)
-    truth = np.cumsum(DAILY)
+    truth = np.cumsum(CHANGES)
     at = [(np.searchsorted(curve.day, d, side="right") - 1, truth[d]) for d in (7, 14, 21) if d <= ends.max()]
     rates = [(e, r) for e, r in zip(phase_rates(*seen, clusters=animal), RATES, strict=True) if e.value is not None]
     return {
@@ -325,19 +321,19 @@ def ratios(rng: np.random.Generator, setting: Setting) -> Hits:
 
 
 VISITS = ("sparse", "weekly", "dense")
-MEASURES = (
+OUTCOMES = (
     Measure(shares),
     Measure(percent),
     Measure(pooled, correlations=(0.0,)),
-    Measure(healed, schedules=VISITS),
-    Measure(donor, schedules=("weekly", "dense")),
-    Measure(restricted, schedules=("weekly", "dense"), correlations=(0.0, 0.6), portion=0.2),
+    Measure(healed, schedules=(EXACT, DAILY, *VISITS)),
+    Measure(donor, schedules=(EXACT, DAILY, "weekly", "dense")),
+    Measure(restricted, schedules=(EXACT, "weekly", "dense"), correlations=(0.0, 0.6), portion=0.25),
     Measure(ratios, animals=(20, 40, 200), schedules=("weekly",), correlations=(0.0, 0.6)),
     Measure(bandages),
     Measure(grades),
     Measure(shifted, correlations=(0.0,)),
     Measure(middle, correlations=(0.0,)),
-    Measure(followed, correlations=(0.0,)),
+    Measure(followed),
     Measure(against, correlations=(0.0,)),
     Measure(curves, animals=(20, 40, 200), schedules=("weekly", "dense"), correlations=(0.0, 0.6)),
     Measure(incidences, animals=(20, 40, 200), correlations=(0.0,), portion=0.5),

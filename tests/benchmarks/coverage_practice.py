@@ -14,6 +14,7 @@ PLANTED = Planted()
 MEDIAN, LOG_SD = PLANTED.healing_days["sheet_graft"], PLANTED.log_sd
 LOST, EXIT = 0.0044, 0.0022  # a day: by day 24 one in ten is lost, one in twenty has died or lost the limb
 LAST_DAY = 150
+EXACT, DAILY = "exact", "daily"  # healing known to the minute, and a look every day: not how a practice sees it
 GRAFTS, CHANCE = (1, 2, 3), (0.6, 0.3, 0.1)
 
 Days = NDArray[np.float64]
@@ -61,7 +62,9 @@ def alike(rng: np.random.Generator, animal: Codes, correlation: float, chance: f
 
 
 def visits(rng: np.random.Generator, schedule: str, grafts: int) -> Codes:
-    """Visit days of each graft (rows): the planned ones, one time in three each a day early or late."""
+    """Visit days of each graft (rows): every day, or the planned ones, one time in three each a day early or late."""
+    if schedule == DAILY:
+        return np.tile(np.arange(1, LAST_DAY + 1), (grafts, 1))
     planned = np.array([day for day in SCHEDULES[schedule] if day <= LAST_DAY])
     return planned + rng.integers(-1, 2, (grafts, len(planned)))  # planned days are two or more apart
 
@@ -85,6 +88,11 @@ def healing(
         heals = heals * slower[animal]
     leaves = np.ceil(rng.exponential(1 / exits, grafts)) if exits else np.full(grafts, np.inf)
     lost = rng.exponential(1 / LOST, grafts)
+    if setting.schedule == EXACT:
+        last = np.minimum(np.minimum(lost, leaves), LAST_DAY)
+        cause = np.where(heals <= last, 1, np.where(leaves <= last, 2, 0))
+        left = np.where(cause == 1, heals, last)
+        return Healing(animal, left, np.where(cause == 0, np.inf, left), cause)
     days = visits(rng, setting.schedule, grafts)
     looked = days <= np.minimum(np.minimum(lost, leaves), LAST_DAY)[:, None]
     leaves = np.where(leaves < np.minimum(lost, LAST_DAY), leaves, np.inf)

@@ -115,3 +115,14 @@ def test_few_photographs_and_wrong_grades_are_refused():
         alpha([[0, 1], [7, 1]])
     with pytest.raises(AuditError, match="no agreement weights"):
         ac2([[0, 1]] * 3, "cubic")
+
+
+def test_ac2_limits_lie_evenly_around_it_on_fishers_scale_and_widen_with_animals_that_are_alike():
+    rng = np.random.default_rng(8)
+    ratings = np.clip(rng.integers(0, 5, (30, 1)) + rng.integers(-1, 2, (30, 3)), 0, 4)
+    found = ac2(ratings)
+    low, middle, high = np.arctanh([found.low, found.value, found.high])
+    assert middle - low == pytest.approx(high - middle)
+    together = ac2(np.repeat(ratings[:10], 3, axis=0), animals=np.repeat(range(10), 3))
+    apart = ac2(np.repeat(ratings[:10], 3, axis=0))
+    assert together.high - together.low > 1.5 * (apart.high - apart.low)

@@ -101,6 +101,18 @@ def test_tallied_shuffled_and_real_numbered_days_change_nothing(rows):
     assert (real.day - 0.5).tolist() == other.day.tolist() == one.day.tolist()
 
 
+def test_follow_up_of_cases_that_leave_together_is_that_of_their_animals():
+    # Each of 40 animals has two cases of one fate, a design effect of 2 but for the 40 / 39 of the sample variance.
+    day = np.random.default_rng(1).integers(20, 200, 40)
+    dead = np.arange(40) % 5 == 0
+    animals, twice = follow_up(day, dead), follow_up(np.tile(day, 2), np.tile(dead, 2), animal=[*range(40)] * 2)
+    assert (twice.value, twice.denominator, twice.animals) == (animals.value, 80, 40)
+    assert twice.low <= animals.low < animals.high <= twice.high
+    careless = follow_up(np.tile(day, 2), np.tile(dead, 2))
+    assert twice.high - twice.low > careless.high - careless.low
+    assert follow_up(day, dead, animal=range(40)) == animals
+
+
 def test_follow_up_is_the_median_of_the_reversed_curve():
     # By hand: of 1, 2, 3*, 4, 5 (* event) the censorings leave 4/5, 3/5, (3/5)(1/2): half are left on day 4.
     found = follow_up([1, 2, 3, 4, 5], [False, False, True, False, False])

@@ -33,6 +33,24 @@ def test_rater_order_changes_nothing_and_a_constant_offset_lowers_agreement():
     assert intraclass_correlation(x + np.array([0, 0, 15])).value < found.value
 
 
+def test_limits_by_animal_are_those_of_leaving_each_out_by_hand():
+    # Fisher's scale and Tukey's jackknife error, from the published coefficient of each shortened table.
+    noise = np.random.default_rng(4).normal(0, [[12], [5], [5]], size=(3, 24))
+    x, animal = np.column_stack([70 + noise[0] + noise[1], 73 + noise[0] + noise[2]]), np.repeat(np.arange(12), 2)
+    found = intraclass_correlation(x, animals=animal)
+    z = np.arctanh([intraclass_correlation(x[animal != a], fewest=2).value for a in range(12)])
+    reach = 2.200985 * np.sqrt(11 / 12 * ((z - z.mean()) ** 2).sum())  # t with 11 degrees, 97.5 % (any table)
+    centre = np.arctanh(intraclass_correlation(x).value)
+    assert [found.low, found.high] == pytest.approx(np.tanh([centre - reach, centre + reach]), abs=1e-6)
+    assert (found.animals, found.denominator) == (12, 24)
+
+
+def test_photographs_twice_over_from_the_same_animals_tell_no_more():
+    x = np.random.default_rng(5).normal(70, 12, size=(20, 1)) + np.random.default_rng(6).normal(0, 5, size=(20, 2))
+    once, twice = (intraclass_correlation(np.tile(x, (k, 1)), animals=list(range(20)) * k) for k in (1, 2))
+    assert [twice.low, twice.high] == pytest.approx([once.low, once.high], abs=0.02)
+
+
 def test_degenerate_tables_have_no_interval():
     alike = intraclass_correlation(np.full((20, 2), 90.0))
     assert (alike.value, alike.low) == (None, None)

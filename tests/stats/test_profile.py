@@ -9,7 +9,8 @@ from visits import INF, VISITS, days, ends
 
 from audit.errors import AuditError, EmptyGroup
 from audit.stats.npmle import npmle
-from audit.stats.profile import band, quantile_interval, share_interval
+from audit.stats.profile import band, design_effect_by_day, quantile_interval, share_interval
+from audit.stats.proportions import clustered_share
 
 CHI2 = 3.841458820694124  # 95 % point of chi-square, 1 df
 
@@ -103,6 +104,26 @@ def test_design_effect_of_two_undoes_counting_each_case_twice():
     once = share_interval(left, right, 30)
     twice = share_interval(left, right, 30, weight=[2] * len(left), design_effect=2)
     assert limits(twice) == pytest.approx(limits(once), abs=1e-6)
+
+
+def test_design_effect_of_a_day_is_that_of_the_share_among_the_known():
+    # By day 14: rex 2 of 2, luna 1 of 2, momo 0 of 1 (nobody saw the other since day 10), and pia left unhealed.
+    left, right = [0, 0, 7, 14, 14, 10, 9], [7, 14, 14, 21, INF, INF, 9]
+    animal, never = ["rex", "rex", "luna", "luna", "momo", "momo", "pia"], [False] * 6 + [True]
+    effect = design_effect_by_day(left, right, animal, never=never)
+    assert effect(14) == clustered_share([2, 1, 0, 0], [2, 2, 1, 1]).design_effect > 1
+    assert effect(3) == clustered_share([0, 0, 0], [2, 2, 1]).design_effect
+    assert design_effect_by_day(left, right, range(7))(14) == 1
+
+
+def test_each_day_is_read_at_its_own_design_effect():
+    left, right, _ = days(published("survival", "ic-cosmesis-rt"))
+    at = [10, 20, 40]
+    drawn = band(left, right, at, design_effect=lambda day: 1 + day / 20)
+    for i, day in enumerate(at):
+        one = share_interval(left, right, day, design_effect=1 + day / 20)
+        assert (drawn.low[i], drawn.high[i]) == pytest.approx(limits(one), abs=1e-6)
+        assert limits(share_interval(left, right, day, design_effect=lambda d: 1 + d / 20)) == limits(one)
 
 
 def test_few_animals_use_the_f_quantile():

@@ -32,7 +32,7 @@ class About(_Section):
     series: Literal["cohort", "outcome_selected"]
     question: str
     criterion: str
-    target_pct: Percent
+    target_pct: Percent | Literal["none"]
     target_source: Literal["own_baseline", "published", "consensus", "rule_of_thumb"]
     case_finding: Literal["prospective_log", "theatre_list", "record_search", "billing_search", "recall"]
     eligible: tuple[str, ...]
@@ -40,6 +40,11 @@ class About(_Section):
     ethics: Literal["approved", "exempt_by_committee", "not_required_audit", "pending"]
     ethics_reference: str
     contaminated_bed: Literal["clean", "clean_contaminated", "contaminated", "dirty_or_infected"]
+
+    @property
+    def target(self) -> float | None:
+        """The target as a share of one; None where none was set."""
+        return None if self.target_pct == "none" else self.target_pct / 100
 
 
 class Period(_Section):

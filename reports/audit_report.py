@@ -48,7 +48,7 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
         sections,
         definition_sections(protocol, audit.healing),
         (
-            ("Period", f"operations of {protocol.period.start} to {protocol.period.end}"),
+            ("Period", f"operations of {' to '.join(dict.fromkeys((protocol.period.start, protocol.period.end)))}"),
             ("Cases were found by", protocol.protocol.case_finding.replace("_", " ")),
             ("Protocol", frozen_words(audit)),
             ("Unit", protocol.analysis.unit.replace("_", " ")),

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from audit.analyses.complications import worst_told
 from audit.protocol import Protocol
 from audit.store import Store
 
@@ -15,7 +16,7 @@ class CaseLine:
 
     Healing lies after `open_until`, up to `healed_by`. `take` is (viable, viable with the doubtful) in percent of the
     outline, read on `take_day`. `worst` is the worst grade of complications by the protocol's day, "none" where the
-    case was watched so long without one. Age is in whole years.
+    case was watched so long without one, "grade not known" where no treatment tells. Age is in whole years.
     """
 
     case_code: str
@@ -58,7 +59,7 @@ def case_lines(store: Store, protocol: Protocol) -> tuple[CaseLine, ...]:
     for other, columns in (
         (take, ["viable_pct", "uncertain_pct", "read_on_day"]),
         (store.rows("healing"), ["left_day", "right_day"]),
-        (harm.fillna({"worst_grade": "none"}), ["worst_grade"]),
+        (harm.assign(worst_grade=worst_told(harm)), ["worst_grade"]),
         (hair, ["hair"]),
     ):
         table = table.merge(other[["case_code", *columns]], on="case_code", how="left", validate="one_to_one")
@@ -84,5 +85,6 @@ def _line(row: dict[str, object]) -> CaseLine:
     return CaseLine(
         str(row["case_code"]), str(row["species"]), text("sex"), whole("age_years"), text("cause_group"),
         text("location"), None if area is None else float(str(area)), str(row["method"]), take, whole("read_on_day"),
-        whole("left_day"), whole("right_day"), text("worst_grade"), whole("hair"), text("exit_reason"), whole("exit_day"),
+        whole("left_day"), whole("right_day"), text("worst_grade"), whole("hair"), text("exit_reason"),
+        whole("exit_day"),
     )  # fmt: skip

@@ -7,6 +7,7 @@ import pandas as pd
 from audit.analyses.groups import by_species
 from audit.store import Store
 
+OF_ANIMALS = ("sex", "neutered", "age_years", "body_mass_kg")
 COUNTED = (
     ("sex", "sex"), ("neutered", "neuter status"), ("cause_group", "cause"), ("location", "location"),
     ("method_group", "method"), ("recipient_bed", "recipient bed"), ("contamination", "wound class"),
@@ -19,7 +20,11 @@ MEASURED = (
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """How many cases of a species have one level of a characteristic; level None is not recorded."""
+    """
+    The cases of a species that have one level of a characteristic; level None is not recorded.
+
+    Of a trait of animals, only the first case of each animal stands here.
+    """
 
     characteristic: str
     level: str | None
@@ -29,7 +34,11 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """Median, quartiles and range of a measured characteristic in one species, and how many lack it."""
+    """
+    Median, quartiles and range of a measured characteristic in one species, and how many lack it.
+
+    A trait of animals is measured once an animal, at its first case here.
+    """
 
     characteristic: str
     unit: str
@@ -57,11 +66,17 @@ def case_mix(store: Store) -> CaseMixAnswer:
     cases = store.rows("case_list").sort_values("case_code")
     cases = cases[cases["status"] == "eligible"]
     counts, measures = [], []
+    first = ~cases.sort_values("animal_order", kind="stable").duplicated("animal")
     for species, part in by_species(cases):
+        animals = part[first[part.index]]
         for column, name in COUNTED:
-            levels = part.groupby(part[column].astype(object).where(part[column].notna(), ""))["case_code"]
+            of = animals if column in OF_ANIMALS else part
+            levels = of.groupby(of[column].astype(object).where(of[column].notna(), ""))["case_code"]
             counts += [Count(name, str(level) or None, species, tuple(codes)) for level, codes in levels]
-        measures += [_measure(part[column], name, unit, species) for column, name, unit in MEASURED]
+        measures += [
+            _measure((animals if column in OF_ANIMALS else part)[column], name, unit, species)
+            for column, name, unit in MEASURED
+        ]
     support = cases.groupby(["species", "method", "location"], as_index=False).agg(cases=("case_code", "size"))
     return CaseMixAnswer(
         tuple((s, len(part), int(part["animal"].nunique())) for s, part in by_species(cases)),

@@ -33,6 +33,14 @@ class ComplicationAnswer:
     overridden: tuple[str, ...]
 
 
+NO_GRADE = {"sure_no": "none", "sure_yes": "grade not known", "cannot_tell": "cannot tell"}
+
+
+def worst_told(status: pd.DataFrame) -> pd.Series:
+    """The worst grade of each row of a complication status, or in words why there is none."""
+    return status["worst_grade"].fillna(status["status"].map(NO_GRADE))
+
+
 def complications(store: Store, protocol: Protocol) -> ComplicationAnswer:
     """Answer for the eligible cases; complications found later than the protocol's day stand in `kinds` only."""
     level, by_day = protocol.analysis.level, protocol.complications.by_day
@@ -41,11 +49,13 @@ def complications(store: Store, protocol: Protocol) -> ComplicationAnswer:
     asked = status[(status["question"] == "any") & (status["status"] != "excluded")]
     mine = listed[listed["case_code"].isin(asked["case_code"])]
     counted = mine[mine["counts"].astype(bool)]
+    # A complication without a recorded treatment has neither grade, and a blank is unlike a blank.
+    by_hand = counted["grade"].notna() & (counted["grade"] != counted["derived_grade"])
     kinds = counted.groupby(
         ["species", "complication_group", "complication", "grade"], as_index=False, dropna=False
     ).agg(cases=("case_code", "nunique"), case_codes=("case_code", lambda codes: tuple(sorted(set(codes)))))
     worst = (
-        asked.fillna({"worst_grade": "none"})
+        asked.assign(worst_grade=worst_told(asked))
         .groupby(["species", "method_group", "worst_grade"], as_index=False)
         .agg(cases=("case_code", "size"))
     )
@@ -68,5 +78,5 @@ def complications(store: Store, protocol: Protocol) -> ComplicationAnswer:
         kinds,
         worst,
         len(mine) - len(counted),
-        tuple(sorted(set(counted.loc[counted["grade"] != counted["derived_grade"], "case_code"]))),
+        tuple(sorted(set(counted.loc[by_hand, "case_code"]))),
     )

@@ -149,12 +149,12 @@ def _curves(rows: pd.DataFrame, protocol: Protocol) -> tuple[IntervalLogRank | N
 
 def _short(reason: AuditError) -> str:
     """The reason without the advice on what else to ask for, which is for whoever calls the statistic."""
-    return str(reason).split(": leave")[0].split("; a share")[0]
+    return str(reason).split(": leave")[0].split("; a share")[0].replace("no case: ", "there is no case of ", 1)
 
 
 def _standardised(rows: pd.DataFrame, cases: pd.DataFrame, level: float) -> tuple[Standardised | None, str]:
     known = cases.loc[rows["case_code"]]
-    site = np.where(known["is_distal"].fillna(False).astype(bool), "distal limb or pad", "elsewhere")
+    site = np.where(known["is_distal"].fillna(False).astype(bool), "distal limb or pad", "other sites")
     try:
         found = standardised_shares(
             (rows["status"] == "sure_yes").to_numpy(float),

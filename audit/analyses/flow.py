@@ -27,6 +27,7 @@ class FlowAnswer:
 
     `completeness` has a row a field: table_name, field, is_core, due, present, not_recorded, not_assessable, refused,
     not_applicable, blank. `exits` pairs a reason with the eligible cases that ended so. `follow_up` is in days.
+    `never_seen` has the cases without a look, a last look told at their exit, or a complication seen, after surgery.
     """
 
     stages: tuple[Stage, ...]
@@ -65,7 +66,7 @@ def flow(store: Store, protocol: Protocol) -> FlowAnswer:
             for reason, part in sorted(eligible.fillna({"exit_reason": "no exit recorded"}).groupby("exit_reason"))
         ),
         _follow_up(eligible, protocol.analysis.level),
-        tuple(eligible.loc[eligible["looks"] == 0, "case_code"]),
+        tuple(eligible.loc[~eligible["was_seen"].astype(bool), "case_code"]),
     )
 
 

@@ -27,6 +27,7 @@ class PublishedFigure:
     value: float | None = None
     low: float | None = None
     high: float | None = None
+    threshold_pct: float | None = None
 
     def share(self, level: float) -> Estimate | None:
         """The printed share with its Clopper-Pearson interval, as if its cases were independent; None for a median."""

@@ -44,15 +44,17 @@ class ItemScores:
 @dataclass(frozen=True, slots=True, eq=False)
 class ScoreAnswer:
     """
-    All items that were rated, hair first; `blinded` counts ratings by raters blind to the method, of all.
+    All items that were rated, hair first; `blinded` counts ratings by raters blind to the method, of those known.
 
-    `owners` has owners' own marks of look, which are never joined to those ratings.
+    `blinding_unknown` counts ratings of which it is not on record. `owners` has owners' own marks of look, which are
+    never joined to those ratings.
     """
 
     items: tuple[ItemScores, ...]
     blinded: tuple[int, int]
     from_day: int
     owners: tuple[OwnerMarks, ...] = ()
+    blinding_unknown: int = 0
 
 
 def scores(store: Store, protocol: Protocol) -> ScoreAnswer:
@@ -67,11 +69,13 @@ def scores(store: Store, protocol: Protocol) -> ScoreAnswer:
         if item in GRADES and (part["status"] == "scored").any()
     ]
     order = list(GRADES)
+    blind = ratings["blinded_to_method"].dropna().astype(bool)
     return ScoreAnswer(
         tuple(sorted(items, key=lambda i: (order.index(i.item), i.species != "dog"))),
-        (int(ratings["blinded_to_method"].fillna(False).sum()), len(ratings)),
+        (int(blind.sum()), len(blind)),
         protocol.hair.from_day,
         owner_marks(rows, level=protocol.analysis.level),
+        len(ratings) - len(blind),
     )
 
 

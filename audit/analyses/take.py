@@ -47,9 +47,12 @@ class TakeAnswer:
     Take at the protocol's day and threshold.
 
     `values` has a row a graft read: case_code, species, method, method_group, location, read_on_day, viable_pct,
-    uncertain_pct, status. `other_thresholds` pairs a threshold with the shares by species. `pooled` holds, for each
-    species, the partially pooled shares by location and by method, where there are two levels or more. `chance` pairs
-    "location" or "method" with the limits of its groups; a species that took throughout, or never, has none.
+    uncertain_pct, loss_depth, status. `other_thresholds` pairs a threshold with the shares by species. `pooled` holds,
+    for each species, the partially pooled shares by location and by method, where there are two levels or more.
+    `chance` pairs "location" or "method" with the limits of its groups; a species that took throughout, or never, has
+    none.
+    `surface_only` has, for each species, the grafts that took and had lost no more than their epidermis, and all that
+    took.
     """
 
     question: str
@@ -65,6 +68,7 @@ class TakeAnswer:
     values: pd.DataFrame
     chance: tuple[tuple[str, ChanceLimits], ...] = ()
     species: SpeciesDifference | None = None
+    surface_only: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = ()
 
 
 def take(store: Store, protocol: Protocol) -> TakeAnswer:
@@ -72,7 +76,7 @@ def take(store: Store, protocol: Protocol) -> TakeAnswer:
     level = protocol.analysis.level
     rows = store.rows("take")
     primary = rows[rows["is_primary"]]
-    question = f"take of {protocol.take.threshold_pct:g} % or more"
+    question = _question(protocol.take.threshold_pct)
     by_location = by_group(primary, question, "location", level=level, order=LOCATIONS)
     by_method = by_group(primary, question, "method", level=level)
     read = primary[(primary["status"] != "excluded") & primary["viable_pct"].notna()]
@@ -86,7 +90,7 @@ def take(store: Store, protocol: Protocol) -> TakeAnswer:
         by_group(primary, question, "method_group", level=level),
         _every_graft(primary, question, level),
         tuple(
-            (float(pct), by_group(part, f"take of {pct:g} % or more", None, level=level))
+            (float(pct), by_group(part, _question(float(pct)), None, level=level))
             for pct, part in rows.groupby("threshold_pct")
         ),
         tuple((species, _percent(part, protocol)) for species, part in by_species(read)),
@@ -94,7 +98,18 @@ def take(store: Store, protocol: Protocol) -> TakeAnswer:
         read.reset_index(drop=True),
         (*_chance("location", by_location, overall), *_chance("method", by_method, overall)),
         species_difference(primary, overall, protocol),
+        tuple((group.species, _surface_only(read, group), group.cases.sure_yes) for group in overall),
     )
+
+
+def _question(pct: float) -> str:
+    return f"take of {pct:g} %{' or more' if pct < 100 else ''}"
+
+
+def _surface_only(read: pd.DataFrame, group: GroupShare) -> tuple[str, ...]:
+    """A graft that lost its epidermis alone took: told apart, as some would call it lost."""
+    sloughed = read.loc[read["loss_depth"] == "epidermal_only", "case_code"]
+    return tuple(sorted(set(sloughed) & set(group.cases.sure_yes)))
 
 
 def _chance(

@@ -18,9 +18,11 @@ class Yardstick:
     One outside figure beside our own.
 
     `kind` is rule_of_thumb or published. `theirs` is a range (a rule of thumb, a printed range) or an interval computed
-    here from printed counts; `own` is None where no case of ours bears on it. `verdict` is None where a verdict would
-    rest on fewer than five cases, or on a printed range of times, which is no interval. `read` tells how far a paper
-    was read. `by_their_median` is our share healed by the day by which half of theirs had.
+    here from printed counts; `own` is None where no case of ours bears on it. `verdict` is None, and `refused` says
+    why, where a verdict would rest on fewer than five cases, on a share of which more cases cannot be told than are
+    known, on another threshold of take than theirs, or on a printed range of times, which is no interval. `read` tells
+    how far a paper was read. `by_their_median` is our share healed by the day by which half of theirs had. `margin` is
+    how far a rule of thumb may be missed.
     """
 
     kind: str
@@ -39,11 +41,13 @@ class Yardstick:
     unknown: tuple[str, ...]
     verdict: Verdict | None
     by_their_median: Estimate | None = None
+    refused: str = ""
+    margin: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class YardstickAnswer:
-    """The protocol's own target, its rules of thumb in its order, and the published figures."""
+    """The protocol's own target, if it has one, its rules of thumb in its order, and the published figures."""
 
     target: tuple[Yardstick, ...]
     rules: tuple[Yardstick, ...]
@@ -53,9 +57,13 @@ class YardstickAnswer:
 def yardsticks(answers: Answers, protocol: Protocol) -> YardstickAnswer:
     """Hold our own figures, species by species, against every yardstick that has a counterpart here."""
     primary = "take" if protocol.analysis.primary_outcome == "take" else "healed_by"
+    target = protocol.protocol.target
     return YardstickAnswer(
-        tuple(
-            _against_target(own, primary, protocol) for own in own_figures(primary, protocol.healing.days[0], answers)
+        ()
+        if target is None
+        else tuple(
+            _against_target(own, primary, target, protocol)
+            for own in own_figures(primary, protocol.healing.days[0], answers)
         ),
         tuple(
             _against_rule(rule, own)
@@ -63,44 +71,51 @@ def yardsticks(answers: Answers, protocol: Protocol) -> YardstickAnswer:
             for own in own_figures(rule.quantity, rule.day, answers)
         ),
         tuple(
-            _against_paper(figure, own, protocol.analysis.level)
+            _against_paper(figure, own, protocol)
             for figure in published_figures()
             for own in counterparts(figure, answers)
         ),
     )
 
 
-def _against_target(own: OwnFigure, quantity: str, protocol: Protocol) -> Yardstick:
-    about, target = protocol.protocol, protocol.protocol.target_pct / 100
+def _against_target(own: OwnFigure, quantity: str, target: float, protocol: Protocol) -> Yardstick:
+    about = protocol.protocol
     differs = f"source of the target: {about.target_source.replace('_', ' ')}"
+    judged, refused = _judged(own, own.estimate, (target, 1.0))
     return Yardstick(
         "target", "The target of this audit", own.species, quantity, (target, 1.0), target, None, about.criterion,
-        own.definition, differs, "no source", own.estimate, own.cases, own.unknown,
-        _judged(own, own.estimate, (target, 1.0)),
+        own.definition, differs, "no source", own.estimate, own.cases, own.unknown, judged,
+        refused=refused,
     )  # fmt: skip
 
 
 def _against_rule(rule: RuleOfThumb, own: OwnFigure) -> Yardstick:
     words = DAY_WORDS if rule.quantity in BANDAGE_WORDS and rule.quantity != "bandage_changes" else SHARE_WORDS
+    judged, refused = _judged(
+        own, own.estimate, (rule.low, rule.high), rule.margin, words, is_share=rule.quantity not in BANDAGE_WORDS
+    )
     return Yardstick(
         "rule_of_thumb", rule.name, own.species, rule.quantity, (rule.low, rule.high), None, None, rule.says,
         own.definition, "common practice, no source", "no source", own.estimate, own.cases, own.unknown,
-        _judged(own, own.estimate, (rule.low, rule.high), rule.margin, words),
+        judged, refused=refused, margin=rule.margin,
     )  # fmt: skip
 
 
-def _against_paper(figure: PublishedFigure, own: OwnFigure, level: float) -> Yardstick:
-    share, judged = figure.share(level), None
-    # A printed range of times is no interval: such figures stand side by side without a verdict.
+def _against_paper(figure: PublishedFigure, own: OwnFigure, protocol: Protocol) -> Yardstick:
+    share, judged, refused = figure.share(protocol.analysis.level), None, ""
     theirs = (share.low, share.high) if share else (figure.low, figure.high)
-    if own.estimate and share:
+    if share is None:
+        refused = "range of times"
+    elif figure.threshold_pct not in (None, protocol.take.threshold_pct):
+        refused = f"theirs is of {figure.threshold_pct:g} %, ours of {protocol.take.threshold_pct:g} %"
+    elif own.estimate:
         # Papers count dogs or operations, we count first reconstructions: the table prints both.
         difference = newcombe_difference(own.estimate, replace(share, unit=own.estimate.unit))
-        judged = _judged(own, difference, (0.0, 0.0))
+        judged, refused = _judged(own, difference, (0.0, 0.0))
     return Yardstick(
         "published", figure.source, own.species, figure.quantity, theirs, share.value if share else figure.value,
         figure.denominator, f"{figure.group}: {figure.definition}", own.definition, figure.differs, figure.read,
-        own.estimate, own.cases, own.unknown, judged, own.by_their_median,
+        own.estimate, own.cases, own.unknown, judged, own.by_their_median, refused,
     )  # fmt: skip
 
 
@@ -110,8 +125,14 @@ def _judged(
     theirs: Span,
     margin: float = 0.0,
     words: tuple[str, str] = SHARE_WORDS,
-) -> Verdict | None:
-    """The verdict; none from so few cases that a single one would turn it."""
-    if estimate is None or len(own.cases) < FEWEST_FOR_A_VERDICT:
-        return None
-    return verdict(estimate, theirs, margin, words=words)
+    *,
+    is_share: bool = True,
+) -> tuple[Verdict | None, str]:
+    """The verdict; or none, and why: so few cases that a single one would turn it, or so many that cannot be told."""
+    if estimate is None:
+        return None, ""
+    if is_share and len(own.unknown) > len(own.cases):
+        return None, "more cases cannot be told than are known"
+    if len(own.cases) < FEWEST_FOR_A_VERDICT:
+        return None, "too few cases"
+    return verdict(estimate, theirs, margin, words=words), ""

@@ -3,31 +3,25 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, sqrt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import log_ndtr, ndtr, ndtri, stdtrit
+from scipy.special import stdtrit
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import Estimate, Tidy, TidyRow, tidy
+from audit.stats.aft_families import ERRORS, Array
+from audit.stats.aft_likelihood import FAR, Rows, climb, sandwich, start
 from audit.stats.covariates import FEWEST_EVENTS, design, enough_events, refuse_repeats
 from audit.stats.npmle import npmle
 
 if TYPE_CHECKING:
     import pandas as pd
 
-BLOCK = 8192  # rows at a time, so that the work stays in the processor's cache
-MANY_ANIMALS = 500  # above this one animal weighs too little to matter
-FAR = 1e8  # stands for minus the log of day 0, and for the log of a day never reached
-TELLS_NOTHING = 10.0  # standard error on the log scale, a standard deviation of the covariate: the likelihood is flat
-FARTHEST = 50.0  # log time ratio a standard deviation of the covariate
-NO_SPREAD = -5.0  # log scale under which all days are alike
 SANDWICH = "sandwich by animal"
 PENALISED = "penalised (the likelihood has no maximum: limits lean on normal priors), not clustered"
 PRIOR_SPREAD = 1.0  # standard deviation of the normal priors that hold a separated fit
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,19 +145,19 @@ def aft(
         raise TooFewData(f"{animals} animals cannot bear {coefficients} coefficients and a scale; show the cases")
 
     centre, spread = rows.x[:, 1:].mean(axis=0), rows.x[:, 1:].std(axis=0)
-    rows = rows._replace(x=np.column_stack((rows.x[:, 0], (rows.x[:, 1:] - centre) / spread)))
+    rows.x[:, 1:] = (rows.x[:, 1:] - centre) / spread
     error = ERRORS[distribution]
-    top = _climb(rows, error, _start(rows), np.zeros(coefficients + 1))
+    top = climb(rows, error, start(rows), np.zeros(coefficients + 1))
     penalised = top is None
     if top is None:
         flat = np.zeros(coefficients + 1)
-        flat[0] = _start(rows)[0]
-        top = _climb(rows, error, flat, np.append(0.0, np.full(coefficients, PRIOR_SPREAD**-2)))
+        flat[0] = start(rows)[0]
+        top = climb(rows, error, flat, np.append(0.0, np.full(coefficients, PRIOR_SPREAD**-2)))
     if top is None:
         raise TooFewData("the days do not vary enough for a model of them; describe the cases without a model")
     naive = np.linalg.inv(top.curvature)
     # The scores of separated rows are near nil, so a sandwich would be far too sure of a penalised fit.
-    robust = naive if penalised else _sandwich(rows, error, top, owner, animals)
+    robust = naive if penalised else sandwich(rows, error, top, owner, animals)
     back = np.diag(np.concatenate(([1.0], 1 / spread, [1.0])))
     back[0, 1:-1] = -centre / spread
     return AftFit(
@@ -217,87 +211,13 @@ def residual_check(
     return tuple(checks)
 
 
-class _Rows(NamedTuple):
-    x: Array
-    log_left: Array
-    log_right: Array
-    weight: Array
-
-    def part(self, which: slice) -> "_Rows":
-        return _Rows(*(column[which] for column in self))
-
-
-class _Top(NamedTuple):
-    theta: Array
-    loglik: float
-    curvature: Array
-    iterations: int
-
-
-class _Weibull:
-    """Log-likelihood of (z_left, z_right] and of an exact z, with derivatives; z is the error of the log day."""
-
-    @staticmethod
-    def interval(low: Array, high: Array) -> tuple[Array, ...]:
-        a, b = np.exp(np.minimum(low, 300.0)), np.exp(np.minimum(high, 300.0))
-        gone = -np.expm1(a - b)
-        h = np.exp(a - b) / gone
-        bend = h * (1 + h)
-        at_low, at_high = -a * (1 + h), b * h
-        return np.log(gone) - a, at_low, at_high, at_low - a * a * bend, a * b * bend, at_high - b * b * bend
-
-    @staticmethod
-    def exact(z: Array) -> tuple[Array, Array, Array]:
-        hazard = np.exp(np.minimum(z, 300.0))
-        return z - hazard, 1 - hazard, -hazard
-
-    @staticmethod
-    def share(z: Array) -> Array:
-        return -np.expm1(-np.exp(np.minimum(z, 300.0)))
-
-    @staticmethod
-    def quantile(p: float) -> float:
-        return float(np.log(-np.log1p(-p)))
-
-
-class _LogNormal:
-    """As `_Weibull`, for normal errors."""
-
-    @staticmethod
-    def interval(low: Array, high: Array) -> tuple[Array, ...]:
-        upper = low > 0  # work in the lower tail, where the logarithm keeps its digits
-        near, far = np.where(upper, -low, high), np.where(upper, -high, low)
-        top = log_ndtr(near)
-        loglik = top + np.log(-np.expm1(log_ndtr(far) - top))
-        at_low, at_high = (-np.exp(-z * z / 2 - np.log(2 * np.pi) / 2 - loglik) for z in (low, high))
-        at_high = -at_high
-        bend = -at_low * at_high
-        return loglik, at_low, at_high, -low * at_low - at_low**2, bend, -high * at_high - at_high**2
-
-    @staticmethod
-    def exact(z: Array) -> tuple[Array, Array, Array]:
-        return -z * z / 2 - np.log(2 * np.pi) / 2, -z, -np.ones_like(z)
-
-    @staticmethod
-    def share(z: Array) -> Array:
-        return ndtr(z)
-
-    @staticmethod
-    def quantile(p: float) -> float:
-        return float(ndtri(p))
-
-
-Error = type[_Weibull] | type[_LogNormal]
-ERRORS: dict[str, Error] = {"Weibull": _Weibull, "log-normal": _LogNormal}
-
-
 def _log(day: Array) -> Array:
     """Log day; day 0 and a day never reached are far, but finite."""
     with np.errstate(divide="ignore"):
         return np.clip(np.log(day), -FAR, FAR)
 
 
-def _rows(left: ArrayLike, right: ArrayLike, x: Array, weight: ArrayLike | None) -> tuple[_Rows, NDArray[np.bool_]]:
+def _rows(left: ArrayLike, right: ArrayLike, x: Array, weight: ArrayLike | None) -> tuple[Rows, NDArray[np.bool_]]:
     low, high = np.asarray(left, dtype=float), np.asarray(right, dtype=float)
     count = np.ones(low.shape) if weight is None else np.asarray(weight, dtype=float)
     if low.shape != high.shape or low.shape != count.shape:
@@ -311,111 +231,5 @@ def _rows(left: ArrayLike, right: ArrayLike, x: Array, weight: ArrayLike | None)
     kept = count > 0
     if not kept.any():
         raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
-    return _Rows(x[kept], _log(low[kept]), _log(high[kept]), count[kept]), kept
-
-
-def _start(rows: _Rows) -> Array:
-    """Least squares on the middle of each interval of log days, or on its one finite end."""
-    ends = np.column_stack((rows.log_left, rows.log_right))
-    finite = np.abs(ends) < FAR / 2
-    middle = np.where(finite, ends, 0.0).sum(axis=1) / np.maximum(finite.sum(axis=1), 1)
-    use = finite.any(axis=1) if finite.any(axis=1).sum() > rows.x.shape[1] else slice(None)
-    slope = np.linalg.lstsq(rows.x[use], middle[use], rcond=None)[0]
-    return np.append(slope, np.log(max(float((middle - rows.x @ slope)[use].std()), 0.2)))
-
-
-def _row_slopes(rows: _Rows, error: Error, theta: Array) -> tuple[Array, ...]:
-    """Log-likelihood of each row, and its derivatives in (eta, log scale): first two, second three."""
-    scale, eta = exp(theta[-1]), rows.x @ theta[:-1]
-    low, high = (rows.log_left - eta) / scale, (rows.log_right - eta) / scale
-    with np.errstate(all="ignore"):  # a step too far, and exact days before their own terms replace these
-        loglik, at_low, at_high, bend_low, bend, bend_high = error.interval(low, high)
-    exact = rows.log_left == rows.log_right
-    if exact.any():
-        z = high[exact]
-        loglik[exact], at_high[exact], bend_high[exact] = error.exact(z)
-        loglik[exact] -= theta[-1] + rows.log_right[exact]
-        at_low[exact] = bend_low[exact] = bend[exact] = 0.0
-    by_eta, by_scale = -(at_low + at_high) / scale, -(low * at_low + high * at_high)
-    twice_eta = (bend_low + 2 * bend + bend_high) / scale**2
-    across = (low * (bend_low + bend) + high * (bend_high + bend) + at_low + at_high) / scale
-    twice_scale = low * low * bend_low + 2 * low * high * bend + high * high * bend_high - by_scale
-    return loglik, by_eta, by_scale - exact, twice_eta, across, twice_scale
-
-
-def _evaluate(rows: _Rows, error: Error, theta: Array, ridge: Array) -> tuple[float, float, Array, Array]:
-    """Penalised and plain log-likelihood, gradient, and curvature (minus the second derivatives) of the penalised."""
-    p = len(theta)
-    loglik, gradient, curvature = 0.0, -ridge * theta, np.diag(ridge)
-    for begin in range(0, len(rows.weight), BLOCK):
-        block = rows.part(slice(begin, begin + BLOCK))
-        terms = _row_slopes(block, error, theta)
-        each, by_eta, by_scale, twice_eta, across, twice_scale = (block.weight * term for term in terms)
-        loglik += float(each.sum())
-        gradient[:-1] += by_eta @ block.x
-        gradient[-1] += by_scale.sum()
-        curvature[: p - 1, : p - 1] -= (block.x.T * twice_eta) @ block.x
-        edge = across @ block.x
-        curvature[:-1, -1] -= edge
-        curvature[-1, :-1] -= edge
-        curvature[-1, -1] -= twice_scale.sum()
-    return loglik - float(ridge @ theta**2) / 2, loglik, gradient, curvature
-
-
-def _climb(rows: _Rows, error: Error, theta: Array, ridge: Array) -> _Top | None:
-    """The maximum by Newton steps, halved until the likelihood rises; None where it rises for ever."""
-    n = float(rows.weight.sum())
-    if len(rows.weight) > 4 * BLOCK:  # a sample brings the start close enough for two or three steps
-        near = _climb(rows.part(slice(None, None, len(rows.weight) // BLOCK)), error, theta, ridge)
-        theta = theta if near is None else near.theta
-    height, loglik, gradient, curvature = _evaluate(rows, error, theta, ridge)
-    for iteration in range(100):
-        if not np.isfinite(height) or theta[-1] < NO_SPREAD or np.abs(theta[1:-1]).max(initial=0.0) > FARTHEST:
-            return None
-        least, lift = float(np.linalg.eigvalsh(curvature)[0]), 0.0
-        if least <= 1e-12 * n:
-            lift = 1e-3 * n - 2 * least
-        step = np.linalg.solve(curvature + lift * np.eye(len(theta)), gradient)
-        if float(gradient @ step) < 1e-18 * n:
-            settled = lift == 0 and np.sqrt(np.diag(np.linalg.inv(curvature))).max() < TELLS_NOTHING
-            return _Top(theta, loglik, curvature, iteration) if settled else None
-        step /= max(1.0, float(np.abs(step).max()) / 2)
-        for _ in range(40):
-            tried = _evaluate(rows, error, theta + step, ridge)
-            if tried[0] >= height - 1e-12 * abs(height):
-                break
-            step = step / 2
-        else:
-            return None
-        theta, (height, loglik, gradient, curvature) = theta + step, tried
-    return None
-
-
-def _sandwich(rows: _Rows, error: Error, top: _Top, owner: NDArray[np.int64] | None, animals: int) -> Array:
-    """
-    Covariance of the coefficients from the scores of animals.
-
-    Each animal's score is weighed by the curvature of the others (the leave-one-out form): an animal that draws the
-    fit to itself leaves too small a score behind, which makes the plain sandwich, with its m / (m - 1), too sure.
-    """
-    _, by_eta, by_scale, twice_eta, across, twice_scale = _row_slopes(rows, error, top.theta)
-    score = np.column_stack((rows.x * by_eta[:, None], by_scale))
-    if owner is not None:
-        score = np.column_stack([np.bincount(owner, rows.weight * column) for column in score.T])
-    count = rows.weight if owner is None else np.ones(animals)
-    if animals > MANY_ANIMALS:
-        pull = np.linalg.solve(top.curvature, score.T).T
-        return (pull.T * count) @ pull * (animals / (animals - 1))
-    own = np.empty((len(rows.x), len(top.theta), len(top.theta)))
-    own[:, :-1, :-1] = rows.x[:, :, None] * rows.x[:, None, :] * twice_eta[:, None, None]
-    own[:, :-1, -1] = own[:, -1, :-1] = rows.x * across[:, None]
-    own[:, -1, -1] = twice_scale
-    if owner is not None:
-        summed = np.zeros((animals, *top.curvature.shape))
-        np.add.at(summed, owner, rows.weight[:, None, None] * own)
-        own = summed
-    others = top.curvature + own  # `own` holds second derivatives, so adding them takes the animal's curvature away
-    if np.linalg.eigvalsh(others)[:, 0].min() < 1e-9 * animals:
-        raise TooFewData("one animal alone carries a covariate; leave the covariate out, or describe the cases")
-    pull = np.linalg.solve(others, score[:, :, None])[:, :, 0]
-    return (pull.T * count) @ pull * ((animals - 1) / animals)
+    # By columns, along which all sums run.
+    return Rows(np.asfortranarray(x[kept]), _log(low[kept]), _log(high[kept]), count[kept]), kept

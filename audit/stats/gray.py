@@ -1,6 +1,5 @@
 """Cumulative incidence of healing and of other exits on exactly known days, and Gray's test between groups."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,17 +10,15 @@ from scipy.special import chdtrc, ndtri
 from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import Estimate, Tidy
 from audit.stats.covariates import FEWEST_EVENTS, enough_events
+from audit.stats.gray_scores import Array, at_risk_by_day, dealings, gray_scores
+from audit.stats.tallies import day_table
 
 if TYPE_CHECKING:
     import pandas as pd
 
 IN_PLACE = 0  # cause code of a case last seen unhealed and in place; 1 is healing, 2 and above are exits
-LONGEST = 100_000  # days; beyond, and for parts of days, distinct values are sorted instead of counted
-BLOCK = 65_536  # rows at a time, so that the work stays in the processor's cache
 PERMUTE_UP_TO = 2_000
 METHOD = "Aalen-Johansen, delta-method variance, log-log limits"
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,7 +98,7 @@ def cumulative_incidence(
     causes = 1 + np.flatnonzero(table[:, 1:].any(axis=0))
     if not left.any():
         raise TooFewData("no case has healed or left; there is no incidence to estimate yet")
-    n = _at_risk(table.sum(axis=1))[left]
+    n = at_risk_by_day(table.sum(axis=1))[left]
     lost = np.cumsum(np.append(0.0, table[:-1, IN_PLACE]))[left]  # before each day
     events, gone = table[left][:, causes].T, table[left][:, 1:].sum(axis=1)
     free = np.cumprod(1 - gone / n)
@@ -192,13 +189,13 @@ def gray_test(
     if animals < fewest_animals:
         raise TooFewData(f"{animals} animals are too few to compare curves (at least {fewest_animals}); show the cases")
     enough_events(round(float(events.sum())), groups - 1, fewest, f"of cause {of}")
-    score, chi_square = _gray_scores(table)
+    score, chi_square = gray_scores(table)
     if chi_square is None:
         raise TooFewData("the groups were hardly under observation on the same days; show the curves without a test")
     draws = draws if animals <= PERMUTE_UP_TO else 0
     extreme = sum(
         found is None or found >= chi_square * (1 - 1e-9)
-        for _, found in (_gray_scores(dealt) for dealt in _dealings(table, draws, generator))
+        for _, found in (gray_scores(dealt) for dealt in dealings(table, draws, generator))
     )
     return GrayTest(
         cause=of,
@@ -214,60 +211,6 @@ def gray_test(
     )
 
 
-def _dealings(table: Array, draws: int, generator: np.random.Generator) -> Iterator[Array]:
-    """The counts with groups dealt anew among the animals, their sizes kept."""
-    days, groups, kinds = table.shape
-    counts = np.rint(table).astype(np.int64)
-    outcome = np.repeat(np.arange(days * kinds), counts.sum(axis=1).ravel())
-    member = np.repeat(np.arange(groups), counts.sum(axis=(0, 2)))
-    for _ in range(draws):
-        place = outcome // kinds * groups * kinds + generator.permutation(member) * kinds + outcome % kinds
-        yield np.bincount(place, minlength=table.size).reshape(table.shape).astype(float)
-
-
-def _gray_scores(table: Array) -> tuple[Array, float | None]:
-    """Score of each group and chi-square (None: no variance), from counts (days, groups, in place / cause / other)."""
-    risk = _at_risk(table.sum(axis=2))
-    left = table[:, :, 1:].any(axis=(1, 2))
-    risk, own, other = risk[left], table[left, :, 1], table[left, :, 2]
-    here = risk > 0
-    safe = np.where(here, risk, 1.0)
-    free = np.cumprod(1 - np.where(here, (own + other) / safe, 0.0), axis=0)
-    before = np.vstack((np.ones(len(table[0])), free[:-1]))
-    incidence = np.cumsum(before * own / safe, axis=0)
-    begun = np.vstack((np.zeros(len(table[0])), incidence[:-1]))
-    # Cases per share not yet left by any cause: the size of a group as if none had been lost.
-    size = np.divide(risk, before, out=np.zeros_like(risk), where=here)
-    total, events = size.sum(axis=1, keepdims=True), own.sum(axis=1, keepdims=True)
-    open_size = size * (1 - begun)
-    score = (own - events * open_size / open_size.sum(axis=1, keepdims=True)).sum(axis=0)
-
-    pooled = np.cumsum(events / total, axis=0)
-    if pooled[-1] >= 1:  # a group followed out before another drops out of the sum, which can then pass 1
-        pooled = 1 - np.cumprod(1 - events / open_size.sum(axis=1, keepdims=True), axis=0)
-    open_pooled = 1 - np.vstack(([[0.0]], pooled[:-1]))
-    mixing = size[:, :, None] * (np.eye(size.shape[1]) - (size / total)[:, None, :])
-    later = np.cumsum(mixing * (events / (total * open_pooled))[:, :, None], axis=0)
-    later = later[-1] - later
-    ratio = np.divide(1 - pooled, free, out=np.zeros_like(free), where=free > 0)
-    share = np.divide(before, total * safe, out=np.zeros_like(free), where=here)
-    own_variance = share * events * _without_ties(events, total * before)
-    other_variance = (before / safe) ** 2 * other * _without_ties(other, risk)
-    by_own = mixing + (1 - ratio)[:, None, :] * later
-    by_other = ratio[:, None, :] * later
-    covariance = np.einsum("tik,tjk,tk->ij", by_own, by_own, own_variance)
-    covariance += np.einsum("tik,tjk,tk->ij", by_other, by_other, other_variance)
-    if not np.isfinite(covariance).all() or np.linalg.eigvalsh(covariance[1:, 1:])[0] < 1e-9:
-        return score, None
-    return score, float(score[1:] @ np.linalg.solve(covariance[1:, 1:], score[1:]))
-
-
-def _without_ties(events: Array, size: Array) -> Array:
-    """Factor of a variance for several events a day, drawn without putting back."""
-    events = np.broadcast_to(events, size.shape)
-    return 1 - np.divide(events - 1, size - 1, out=np.zeros_like(size), where=(events > 1) & (size > 1))
-
-
 def _tally(day: ArrayLike, cause: ArrayLike, weight: ArrayLike | None) -> tuple[Array, Array]:
     """Distinct days in order, and counts (days, causes)."""
     days: NDArray = np.asarray(day)
@@ -281,24 +224,7 @@ def _tally(day: ArrayLike, cause: ArrayLike, weight: ArrayLike | None) -> tuple[
         raise AuditError("a day or weight is missing or negative; mend it, or leave the case out and count it")
     if code.min() < 0 or (code.dtype.kind not in "iu" and (code != np.floor(code)).any()):
         raise AuditError("a cause is not 0 (in place), 1 (healed) or a code of 2 and above (exits)")
-    if days.max() < LONGEST and (days.dtype.kind in "iu" or (days == np.floor(days)).all()):
-        distinct, place = np.arange(float(days.max()) + 1), days
-    else:
-        distinct, place = np.unique(days, return_inverse=True)
-    codes = int(code.max()) + 1
-    table = np.zeros(len(distinct) * codes)
-    for begin in range(0, len(place), BLOCK):
-        part = slice(begin, begin + BLOCK)
-        key = place[part].astype(np.int64) * codes + code[part].astype(np.int64)
-        table += np.bincount(key, None if count is None else count[part], minlength=len(table))
-    by_day = table.reshape(-1, codes)
-    seen = by_day.any(axis=1)
-    return distinct[seen].astype(float), by_day[seen]
-
-
-def _at_risk(counts: Array) -> Array:
-    """Cases still under observation on each day, those of the day included."""
-    return np.cumsum(counts[::-1], axis=0)[::-1]
+    return day_table(days, code.astype(np.int64, copy=False), int(code.max()) + 1, count)
 
 
 def _limits(share: Array, error: Array, known: Array, level: float) -> tuple[Array, Array]:

@@ -10,7 +10,7 @@ from audit.errors import AuditError, EmptyGroup
 from audit.results import TidyArrays
 from audit.stats.tallies import day_table
 
-BLOCK = 32_768  # distinct days at a time: never a days by groups table of them all
+BLOCK = 8_192  # distinct days at a time, so that the work stays in the processor's cache
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,7 +50,7 @@ def log_rank(
     >>> round(test.chi_square, 2), test.df
     (7.34, 1)
     """
-    days, event = np.asarray(day), np.asarray(is_event).astype(np.int8)
+    days, event = np.asarray(day), np.asarray(is_event).astype(np.uint8)
     names, member = _coded(group)
     layer = np.zeros(len(days), dtype=np.int8) if stratum is None else _coded(stratum)[1]
     count = None if weight is None else np.asarray(weight, dtype=float)
@@ -76,14 +76,17 @@ def log_rank(
     return LogRank(names, observed, expected, covariance, chi_square, k - 1, float(chdtrc(k - 1, chi_square)))
 
 
-def _coded(values: ArrayLike) -> tuple[NDArray[np.str_], NDArray[np.int64]]:
+def _coded(values: ArrayLike) -> tuple[NDArray[np.str_], NDArray[np.integer]]:
     """The distinct values as words, and the place of each row's among them."""
     given = np.asarray(values)
     if np.issubdtype(given.dtype, np.integer) and len(given) and np.ptp(given) < len(given):
-        # Numbered groups need no sort.
+        # Numbered groups need no sort; small codes make the key of the tally cheap.
         low = given.min()
-        present = np.bincount(given - low) > 0
-        return (np.flatnonzero(present) + low).astype(str), (np.cumsum(present, dtype=np.int32) - 1)[given - low]
+        place = given - low
+        present = np.zeros(int(place.max()) + 1, dtype=bool)
+        present[place] = True
+        code = (np.cumsum(present) - 1).astype(np.min_scalar_type(2 * len(present)))
+        return (np.flatnonzero(present) + low).astype(str), code[place]
     names, member = np.unique(given, return_inverse=True)
     return names.astype(str), member
 
@@ -92,17 +95,17 @@ def _stratum(
     days: NDArray, event: NDArray, member: NDArray, count: NDArray | None, k: int
 ) -> tuple[NDArray, NDArray, NDArray]:
     """Observed, expected and covariance of one stratum."""
-    leavers = day_table(days, 2 * member + event, 2 * k, count)[1].reshape(-1, k, 2)
-    events = leavers[:, :, 1]
-    # Sums over a few columns as products: a sum along so short an axis is slow.
-    at_risk, each = np.cumsum((leavers[:, :, 0] + events)[::-1], axis=0)[::-1], np.ones(k)
-    kept = events @ each > 0
-    events, at_risk = events[kept], at_risk[kept]
-    expected, covariance = np.zeros(k), np.zeros((k, k))
-    for begin in range(0, len(events), BLOCK):
-        d, r = events[begin : begin + BLOCK] @ each, at_risk[begin : begin + BLOCK]
-        total = r @ each
-        expected += (d / total) @ r
-        spread = np.where(total > 1, d * (total - d) / (total**2 * np.maximum(total - 1, 1)), 0.0)
-        covariance += np.diag((spread * total) @ r) - (r * spread[:, None]).T @ r
-    return events.sum(axis=0), expected, covariance
+    table = day_table(days, 2 * member + event, 2 * k, count)[1]
+    observed, expected, covariance = np.zeros(k), np.zeros(k), np.zeros((k, k))
+    later = np.zeros((k, 1))  # at risk beyond the block
+    for begin in reversed(range(0, len(table), BLOCK)):
+        block = np.ascontiguousarray(table[begin : begin + BLOCK].T).reshape(k, 2, -1)
+        events, gone = block[:, 1], block[:, 0] + block[:, 1]
+        at_risk = later + np.cumsum(gone[:, ::-1], axis=1)[:, ::-1]
+        later = at_risk[:, :1]
+        d, total = events.sum(axis=0), at_risk.sum(axis=0)
+        observed += events.sum(axis=1)
+        expected += at_risk @ (d / total)
+        spread = d * (total - d) / (total**2 * np.maximum(total - 1, 1))
+        covariance += np.diag(at_risk @ (spread * total)) - (at_risk * spread) @ at_risk.T
+    return observed, expected, covariance

@@ -41,7 +41,8 @@ reading as (
         case when loss_depth = 'epidermal_only' then least(100, viable_pct + coalesce(lost_pct, 0)) else viable_pct
         end as viable_pct,
         case when loss_depth = 'mixed' then doubtful_pct + coalesce(lost_pct, 0) else doubtful_pct end as uncertain_pct,
-        case when loss_depth in ('epidermal_only', 'mixed') then 0 else lost_pct end as lost_full_pct
+        case when loss_depth in ('epidermal_only', 'mixed') then 0 else lost_pct end as lost_full_pct,
+        loss_depth
     from nearest
     where place = 1
 ),
@@ -56,6 +57,7 @@ judged as (
         reading.viable_pct,
         reading.uncertain_pct,
         reading.lost_full_pct,
+        reading.loss_depth,
         protocol.take_from,
         protocol.take_to,
         exit_reason.label as exit_words,
@@ -104,6 +106,7 @@ select
     viable_pct,
     uncertain_pct,
     lost_full_pct,
+    loss_depth,
     case when is_later then 'excluded' else answer end as status,
     case when is_later then reason else why end as reason,
     answer as status_each,

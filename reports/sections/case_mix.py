@@ -6,6 +6,7 @@ from reports.document import Column, Section, Table
 from reports.figures.case_mix import case_mix_figures
 from reports.figures.labels import SPECIES, label, species_order
 
+ONCE = "Age, body weight, sex and neuter status are counted once an animal, at its first operation here; the rest by operation."
 FIELDS = {"method": "method_group", "location": "location"}
 
 
@@ -58,7 +59,10 @@ def _table(answer: CaseMixAnswer) -> Table:
         "Animals, wounds and operations",
         (Column("Characteristic"), Column("Level"), *(Column(SPECIES[s], align="right") for s in species)),
         tuple(rows),
-        ("No tests: differences between groups of a case mix are described, not tested.",),
+        (
+            "No tests: differences between groups of a case mix are described, not tested.",
+            *((ONCE,) if operations != animals else ()),
+        ),
     )
 
 

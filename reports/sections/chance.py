@@ -46,9 +46,9 @@ def _cell(found: ChanceLimits | None, smallest: int) -> str:
     return f"{usual} ({outer}) of {found.known}"
 
 
-def chance_note(answer: TakeAnswer) -> tuple[str, ...]:
-    """What the limits mean; empty where there are none."""
-    if not answer.chance:
+def chance_note(answer: TakeAnswer, what: str) -> tuple[str, ...]:
+    """What the limits by location or by method mean; empty where there are none."""
+    if not any(kind == what for kind, _ in answer.chance):
         return ()
     return (
         "Chance alone allows: where the group would lie in 95 (in brackets: 99.8) of 100 audits, if it took as its species does "

@@ -131,5 +131,7 @@ def _kinds(answer: ComplicationAnswer) -> Table:
         tuple(rows),
         (
             f"{wording.count(answer.not_counted, 'entry')} not counted: expected sequelae, failures to cure, or disease that came back.",
-        ),
+        )
+        if answer.not_counted
+        else (),
     )

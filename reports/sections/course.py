@@ -1,6 +1,7 @@
 """The section on how fast the open area closed."""
 
 from audit.analyses.course import CourseAnswer
+from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.course import course_figures
@@ -36,8 +37,14 @@ def course_section(answer: CourseAnswer) -> Section:
             "The advance of the edge is the change of area over the mean perimeter, a day; unlike the percentage of the area it "
             "does not favour small wounds. For sheet grafts take tells more than the open area. A circle has the shortest "
             "perimeter, so an advance by circle is a little too fast.",
-        ),
+        ) if cases else (),
     )  # fmt: skip
+
+
+def _advance_words(estimate: Estimate) -> str:
+    if estimate.low is None and estimate.high is None and estimate.value is not None:
+        return f"{wording.number(estimate.value, 2)} mm a day (too few for an interval)"
+    return wording.amount(estimate, "mm a day", 2)
 
 
 def _advance(answer: CourseAnswer) -> Table:
@@ -46,7 +53,7 @@ def _advance(answer: CourseAnswer) -> Table:
         part = answer.cases[(answer.cases["species"] == species) & (answer.cases["method_group"] == group)]
         reduction = part["reduction_pct"].astype(float)
         rows.append((
-            SPECIES[species], label("method_group", group), str(len(part)), wording.amount(estimate, "mm a day", 2),
+            SPECIES[species], label("method_group", group), str(len(part)), _advance_words(estimate),
             f"{wording.number(reduction.median())} ({wording.number(reduction.min())} to {wording.number(reduction.max())})",
         ))  # fmt: skip
     return Table(

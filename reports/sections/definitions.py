@@ -7,7 +7,6 @@ from reports.document import Column, Section, Table
 
 TERMS = (
     ("Day 0", "The day of the operation. By day k means on or before day k."),
-    ("Reconstruction", "One operation. A re-graft is another one; the first of each animal is counted unless a table says so."),
     ("Sure yes, sure no, cannot tell", "What the records settle, before any model. Cases that cannot be told are never dropped: the "
      "bounds show what they could change."),
     ("Healed", "Complete epithelialisation of the whole defect, seen by a professional or on a photograph. A telephone call moves nothing."),
@@ -32,6 +31,12 @@ SCALES = (
     ("Look: surface", "0 to 3", "sound; dry or flaky; thickened or callused; cracks or bleeds"),
     ("Limb use", "3 to 0", "no difference at any pace; only after hard exercise or on the pad; lame at walk; not used"),
 )
+
+COUNTED = {
+    "first_per_animal": "One operation. A re-graft is another one; the first of each animal is counted unless a table says otherwise.",
+    "every_reconstruction": "One operation. A re-graft is another one; every one of an animal is counted, and intervals allow for "
+    "reconstructions of one animal being alike.",
+}
 
 METHODS = (
     ("Share of cases", "Wilson interval; with several grafts an animal, ratio estimator with the animal as cluster and Wilson on the "
@@ -78,7 +83,7 @@ def definition_sections(protocol: Protocol, healing: HealingAnswer) -> tuple[Sec
             (),
             (),
             (
-                Table("terms", "Words", (Column("Word"), Column("Meaning")), TERMS),
+                Table("terms", "Words", (Column("Word"), Column("Meaning")), _terms(protocol)),
                 Table("scales", "Scales of our own, unvalidated", (Column("Scale"), Column("Grade"), Column("Words")), SCALES),
                 Table(
                     "methods", "Methods and their sources", (Column("For"), Column("Method"), Column("Source")), METHODS,
@@ -89,6 +94,11 @@ def definition_sections(protocol: Protocol, healing: HealingAnswer) -> tuple[Sec
         ),
         Section("protocol", "The protocol", "What was settled, and when?", (_frozen(protocol),), (), (_protocol(protocol),)),
     )  # fmt: skip
+
+
+def _terms(protocol: Protocol) -> tuple[tuple[str, str], ...]:
+    day_0, *others = TERMS
+    return (day_0, ("Reconstruction", COUNTED[protocol.analysis.unit]), *others)
 
 
 def _frozen(protocol: Protocol) -> str:

@@ -118,7 +118,7 @@ def _standardised(answer: FactorAnswer) -> list[Table]:
             (Column("Species"), Column("Kind of graft"), Column("As it was"), Column("Over one mix")),
             tuple(rows),
             (
-                "Standardised to the mix of distal limb or pad and elsewhere of all these cases. It removes only what the mix records.",
+                "Standardised to the mix of distal limb or pad and other sites of all these cases. It removes only what the mix records.",
             ),
         )
     ]

@@ -2,6 +2,7 @@
 
 from audit.analyses.flow import FlowAnswer
 from audit.dictionary import table as sheet
+from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.flow import flow_figures
@@ -18,11 +19,12 @@ def flow_section(answer: FlowAnswer) -> Section:
         if last.cases
         else f"Of {wording.count(len(first.cases), 'operation')} in the store none is left to ask about."
     ]
-    if answer.follow_up:
-        sentences.append(f"Half of the cases were followed to {wording.time(answer.follow_up)} or longer.")
+    if answer.follow_up and answer.follow_up.value is not None:
+        sentences.append(f"Half of the cases were followed to {follow_up_words(answer.follow_up)} or longer.")
     if answer.never_seen:
         sentences.append(
-            f"{wording.sentence(wording.count(len(answer.never_seen), 'case'))[:-1]} never seen after surgery."
+            f"{wording.count(len(answer.never_seen), 'case')} {'was' if len(answer.never_seen) == 1 else 'were'} never seen "
+            "after surgery."
         )
     present, due = answer.core_complete
     every, every_due = answer.all_complete
@@ -50,6 +52,13 @@ def flow_section(answer: FlowAnswer) -> Section:
     )
 
 
+def follow_up_words(estimate: Estimate) -> str:
+    """The median day of follow-up with its interval; the day alone where all were followed alike, or too few."""
+    if estimate.low is None and estimate.high is None:
+        return wording.day_range(estimate.value, estimate.value_to)
+    return wording.time(estimate)
+
+
 def _months(answer: FlowAnswer) -> str:
     first, last = answer.first_month, answer.last_month
     return f"in {first}" if first == last else f"from {first} to {last}"
@@ -68,7 +77,8 @@ def _ends(answer: FlowAnswer) -> Table:
 def _completeness(answer: FlowAnswer) -> Table:
     counts = ["present", "blank", "not_recorded", "not_assessable", "refused"]
     rows = []
-    for (name, core), part in answer.completeness.groupby(["table_name", "is_core"], sort=False):
+    fields = answer.completeness.sort_values(["table_name", "is_core"], ascending=[True, False], kind="stable")
+    for (name, core), part in fields.groupby(["table_name", "is_core"], sort=False):
         total = part[["due", *counts, "not_applicable"]].sum()
         share = wording.percent(total["present"] / total["due"]) if total["due"] else "none due"
         cells = [sheet(str(name)).title, "core" if core else "other", f"{total['due']:,}"]

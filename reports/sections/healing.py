@@ -3,12 +3,13 @@
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
 from audit.analyses.planned_looks import PlannedLooks
 from audit.protocol import Protocol
+from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.healing import healing_figures
 from reports.figures.labels import EXITS, SPECIES, label
 from reports.sections.planned_looks import median_words as _day_words
-from reports.sections.planned_looks import planned_sentences, planned_tables
+from reports.sections.planned_looks import planned_sentences, planned_tables, share_words, tells_nothing
 from reports.sections.shares import bounds_cell, share_ledger
 
 QUESTIONS = {
@@ -18,21 +19,27 @@ QUESTIONS = {
 }
 
 
+NO_GRAFT = "There is no free graft among these operations, so healing of free grafts is not asked about."
+
+
 def healing_sentences(answer: HealingAnswer, smallest: int) -> tuple[str, ...]:
     """One sentence a species: the share of grafts healed by the first asked day, with counts, and the median."""
     found = []
     for curve in answer.overall:
         day, group, estimate = curve.shares[0]
         cases = group.cases
-        told = f"too few for a percentage ({wording.share_interval(estimate)})"
-        if cases.asked >= smallest:
+        if tells_nothing(estimate):
+            told = "the share healed cannot be told"
+        elif cases.asked < smallest:
+            told = f"too few for a percentage ({wording.share_interval(estimate)})"
+        else:
             told = f"the estimate is {_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})"
         found.append(
             f"{SPECIES[curve.species]}: by day {day}, {len(cases.sure_yes)} of {wording.count(cases.asked, 'free graft')} had "
             f"surely healed, {len(cases.sure_no)} surely not, and {len(cases.cannot_tell)} cannot be told; {told}. Median: "
             f"{median_words(curve)}."
         )
-    return tuple(found) or ("No free graft was followed.",)
+    return tuple(found)
 
 
 def median_words(curve: HealingCurve) -> str:
@@ -48,13 +55,16 @@ def healing_section(answer: HealingAnswer, protocol: Protocol, planned: tuple[Pl
     """Curves, the asked days with three counts each, medians, competing exits, and one line a case."""
     curves = (*answer.overall, *answer.by_method)
     few = wording.join(
-        [f"{SPECIES[s]}, {label('method_group', g)} ({wording.count(n, 'animal')})" for s, g, n in answer.too_few]
+        [
+            f"{SPECIES[s].lower()}, {label('method_group', g)} ({wording.count(n, 'animal')})"
+            for s, g, n in answer.too_few
+        ]
     )
     return Section(
         "healing",
         "Time to healing",
         "By when are our grafts healed, and how do we know?",
-        (*healing_sentences(answer, protocol.analysis.smallest_percentage), *planned_sentences(planned)),
+        (*(healing_sentences(answer, protocol.analysis.smallest_percentage) or (NO_GRAFT,)), *planned_sentences(planned)),
         healing_figures(answer),
         (_days(curves, protocol), _medians(curves, answer.horizon), _ends(curves, protocol), *planned_tables(planned)),
         (
@@ -95,7 +105,7 @@ def _days(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
             counts = (len(cases.sure_yes), len(cases.sure_no), len(cases.cannot_tell))
             rows.append((
                 _name(curve), str(day), *map(str, counts), bounds_cell(cases, protocol.analysis.smallest_percentage),
-                f"{_share(estimate.value, estimate.value_to)} ({wording.ends(estimate)})",
+                share_words(estimate),
             ))  # fmt: skip
     counts_heads = ("By day", "Healed", "Not healed", "Cannot tell")
     return Table(
@@ -123,7 +133,7 @@ def _medians(curves: tuple[HealingCurve, ...], horizon: int) -> Table:
         ),
         tuple(
             (_name(c), str(len(c.codes)), str(c.animals), median_words(c),
-             "not given" if c.mean_days is None else wording.amount(c.mean_days))
+             "not given" if c.mean_days is None else _mean_words(c.mean_days, horizon))
             for c in curves
         ),
         (
@@ -133,6 +143,11 @@ def _medians(curves: tuple[HealingCurve, ...], horizon: int) -> Table:
     )  # fmt: skip
 
 
+def _mean_words(mean: Estimate, horizon: int) -> str:
+    nothing = (mean.value or 0) <= 0 and mean.value_to is not None and mean.value_to >= horizon
+    return "cannot be told" if nothing else wording.amount(mean)
+
+
 def _ends(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
     day = protocol.healing.horizon
     rows = []
@@ -140,7 +155,11 @@ def _ends(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
         for i, cause in enumerate(curve.causes, start=HEALED):
             low, high = curve.incidence.incidence(i, day)
             rows.append(
-                (_name(curve), "healed" if cause == "healed" else EXITS[cause], wording.percent_range(low, high))
+                (
+                    _name(curve),
+                    "healed" if cause == "healed" else EXITS[cause],
+                    "cannot be told" if (low, high) == (0, 1) else wording.percent_range(low, high),
+                )
             )
     return Table(
         "ends-by-horizon",

@@ -45,7 +45,7 @@ def planned_tables(answers: tuple[PlannedLooks, ...]) -> tuple[Table, ...]:
             ("all", sum(answer.looks), answer.by_all, answer.median_all),
             ("planned only", answer.looks[0], answer.by_planned, answer.median_planned),
         ):
-            cells = (_share(estimate) for estimate in shares)
+            cells = (share_words(estimate) for estimate in shares)
             rows.append((SPECIES[answer.species], words, str(looks), *cells, median_words(median)))
     return (
         Table(
@@ -70,7 +70,15 @@ def median_words(median: Estimate) -> str:
     return "cannot be told" if nothing else wording.time(median)
 
 
-def _share(estimate: Estimate) -> str:
+def tells_nothing(share: Estimate) -> bool:
+    """True where a share may be anything from none to all, so that a range would only look like a result."""
+    return (share.value, share.value_to, share.low, share.high) == (0, 1, 0, 1)
+
+
+def share_words(estimate: Estimate) -> str:
+    """A share read off the curve and its interval, or that the visits say nothing of it."""
+    if tells_nothing(estimate):
+        return "cannot be told"
     if estimate.value is None or estimate.value_to is None:
         return f"unknown ({wording.ends(estimate)})"
     return f"{wording.percent_range(estimate.value, estimate.value_to)} ({wording.ends(estimate)})"

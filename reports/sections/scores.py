@@ -35,22 +35,27 @@ def score_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
     return tuple(sentences)
 
 
+def blinded_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
+    """How many ratings came from raters blind to the method, of those known; nothing where nothing was rated."""
+    (blinded, known), unknown = answer.blinded, answer.blinding_unknown
+    if not known:
+        ratings = wording.count(unknown, "rating")
+        return (f"Of {ratings} none tells whether the rater was blind to the method.",) if unknown else ()
+    more = f"; of {unknown:,} more it is not on record" if unknown else ""
+    return (f"{blinded:,} of {wording.count(known, 'rating')} came from raters blind to the method{more}.",)
+
+
 def score_section(
     answer: ScoreAnswer, agreed: tuple[ItemAgreement, ...], measured: tuple[MeasureAgreement, ...]
 ) -> Section:
     """Distributions by method group, chances of the higher grade, and who was rated."""
-    blinded, scored = answer.blinded
     return Section(
         "scores",
         "Hair and looks across methods",
         "How do hair and scar look from three months on?",
         (
             *score_sentences(answer),
-            *(
-                (f"{blinded} of {wording.count(scored, 'rating')} came from raters blind to the method.",)
-                if scored
-                else ()
-            ),
+            *blinded_sentences(answer),
             *owner_sentences(answer.owners),
         ),
         score_figures(answer),
@@ -63,7 +68,9 @@ def score_section(
             "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
             "taken of grades, and a grade is never averaged over items.",
             "Not a comparison of methods: the methods were used for different wounds.",
-        ),
+        )
+        if answer.items
+        else (),
     )
 
 

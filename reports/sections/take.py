@@ -4,16 +4,20 @@ from audit.analyses.groups import GroupShare
 from audit.analyses.take import TakeAnswer
 from audit.protocol import Protocol
 from reports import wording
-from reports.document import Column, Section, Table
+from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES
 from reports.figures.take import take_figures
 from reports.sections.chance import chance_cells, chance_note, chance_sentences
 from reports.sections.shares import known_share, share_ledger, share_table, unknown_sentence
 from reports.sections.species import species_sentences, species_tables
 
+NO_GRAFT = "There is no free graft among these operations, so take is not asked about."
+
 
 def take_sentences(answer: TakeAnswer, protocol: Protocol) -> tuple[str, ...]:
     """One sentence a species: how many took, among how many known, and what the unknown could change."""
+    if not answer.overall:
+        return (NO_GRAFT,)
     return tuple(
         f"{SPECIES[group.species]}: {threshold_words(answer)} was alive at day {protocol.take.from_day} to "
         f"{protocol.take.to_day} in {_share(group, protocol)}."
@@ -23,7 +27,7 @@ def take_sentences(answer: TakeAnswer, protocol: Protocol) -> tuple[str, ...]:
 
 def threshold_words(answer: TakeAnswer) -> str:
     """The threshold of take in words."""
-    return f"{answer.threshold_pct:g} % or more of the graft"
+    return f"{answer.threshold_pct:g} % or more of the graft" if answer.threshold_pct < 100 else "all of the graft"
 
 
 def _share(group: GroupShare, protocol: Protocol) -> str:
@@ -44,12 +48,16 @@ def _bounds(group: GroupShare) -> str:
 def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
     """Shares by species, location and method, raw and partially pooled; every value; other thresholds."""
     smallest = protocol.analysis.smallest_percentage
+    title, asked = "Take by location and by method", "How much of our grafts is alive when take can first be judged?"
+    if not answer.overall:
+        return Section("take", title, asked, take_sentences(answer, protocol))
     return Section(
         "take",
-        "Take by location and by method",
-        "How much of our grafts is alive when take can first be judged?",
+        title,
+        asked,
         (
             *take_sentences(answer, protocol),
+            *_surface_sentences(answer),
             *unknown_sentence(answer.overall),
             *species_sentences(answer.species),
             *chance_sentences(answer, smallest),
@@ -58,12 +66,12 @@ def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
         (
             share_table(
                 "take-location-counts", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
-                smallest, extra=_beside(answer, "location", smallest), notes=(POOLING, *chance_note(answer)),
+                smallest, extra=_beside(answer, "location", smallest), notes=_beside_notes(answer, "location"),
             ),
             share_table(
                 "take-method-counts", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
                 extra=_beside(answer, "method", smallest),
-                notes=(POOLING, *chance_note(answer), "Not a comparison of methods."),
+                notes=(*_beside_notes(answer, "method"), "Not a comparison of methods."),
             ),
             *species_tables(answer.species, smallest),
             _thresholds(answer, smallest),
@@ -74,17 +82,36 @@ def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
             *(share_ledger(group, "", answer.question, ("took", "did not take")) for group in answer.overall),
             *(share_ledger(group, "location", answer.question, ("took", "did not take")) for group in answer.by_location),
             *(share_ledger(group, "method", answer.question, ("took", "did not take")) for group in answer.by_method),
+            *(
+                Ledger(f"Took, with the surface layer only lost: {SPECIES[species]}", (("surface layer only lost", lost),))
+                for species, lost, _ in answer.surface_only
+                if lost
+            ),
         ),
         (
             "Take is the share of the current graft outline that is alive through its full thickness. Loss of the outer "
             "skin layer alone is not graft loss. Grafts shrink, so measured against the original area take would read lower.",
-            "Where an animal was operated on more than once, only its first reconstruction counts here; the table of every "
-            "graft counts all and allows for grafts of one animal being alike.",
+            FIRST_ONLY if protocol.analysis.unit == "first_per_animal" else EVERY_GRAFT,
         ),
     )  # fmt: skip
 
 
+def _surface_sentences(answer: TakeAnswer) -> tuple[str, ...]:
+    return tuple(
+        f"{SPECIES[species]}: of the grafts counted as taken, {len(sloughed)} of {len(taken)} had lost the surface layer only."
+        for species, sloughed, taken in answer.surface_only
+        if sloughed
+    )
+
+
 FEWEST_SECOND_GRAFTS = 5
+FIRST_ONLY = (
+    "Where an animal was operated on more than once, only its first reconstruction counts here; the table of every graft "
+    "counts all and allows for grafts of one animal being alike."
+)
+EVERY_GRAFT = (
+    "Every graft counts here, several of one animal too; the intervals allow for grafts of one animal being alike."
+)
 POOLING = (
     "Partially pooled: each group borrows from the others of its species what they allow, so that small groups are not "
     "over-read; mean and interval of a beta-binomial model. Groups are not ranked."
@@ -92,9 +119,20 @@ POOLING = (
 
 
 def _beside(answer: TakeAnswer, what: str, smallest: int) -> tuple[tuple[str, list[str]], ...]:
-    """Columns beside the counts: the pooled share, and the limits of chance where there are any."""
-    cells = chance_cells(answer, what, smallest)
-    return ("Partially pooled", _pooled(answer, what)), *((("Chance alone allows", cells),) if cells else ())
+    """Columns beside the counts: the pooled share and the limits of chance, each where there are any."""
+    columns = {
+        "Partially pooled": _pooled(answer, what) if _is_pooled(answer, what) else [],
+        "Chance alone allows": chance_cells(answer, what, smallest),
+    }
+    return tuple((head, cells) for head, cells in columns.items() if cells)
+
+
+def _beside_notes(answer: TakeAnswer, what: str) -> tuple[str, ...]:
+    return (*((POOLING,) if _is_pooled(answer, what) else ()), *chance_note(answer, what))
+
+
+def _is_pooled(answer: TakeAnswer, what: str) -> bool:
+    return any(kind == what for _, kind, _ in answer.pooled)
 
 
 def _pooled(answer: TakeAnswer, what: str) -> list[str]:
@@ -107,15 +145,16 @@ def _pooled(answer: TakeAnswer, what: str) -> list[str]:
     groups = answer.by_location if what == "location" else answer.by_method
     estimates = [found.get((group.species, group.group)) for group in groups]
     return [
-        f"{wording.percent(e.value)} ({wording.ends(e)})" if e and e.value is not None else "single group"
-        for e in estimates
-    ]
+        f"{wording.percent(e.value)} ({wording.ends(e)})" if e and e.value is not None
+        else "single group" if group.cases.known else "none known"
+        for e, group in zip(estimates, groups, strict=True)
+    ]  # fmt: skip
 
 
 def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
     rows = tuple(
         (
-            f"{pct:g} % or more",
+            f"{pct:g} % or more" if pct < 100 else "all of it",
             SPECIES[group.species],
             known_share(group, smallest),
             wording.bounds(group.cases, smallest),

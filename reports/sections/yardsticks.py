@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from audit.analyses.yardsticks import Yardstick, YardstickAnswer
 from audit.protocol import Protocol
+from audit.results import Estimate
 from audit.stats.benchmark import CANNOT_TELL
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
@@ -11,6 +12,7 @@ from reports.figures.labels import SPECIES
 from reports.figures.yardsticks import yardstick_figures
 
 MANY = 1000
+NOUNS = {"sutures_out": "donor site"}
 SHARES = ("take", "healed_by", "sutures_out", "complication", "major_complication")
 
 
@@ -27,9 +29,9 @@ def yardstick_sentences(answer: YardstickAnswer, *quantities: str) -> tuple[str,
 def verdict_words(yardstick: Yardstick) -> str:
     """The verdict, and how many more cases would tell where it is open."""
     if yardstick.own is None:
-        return "no case bears on it"
+        return _nothing(yardstick)
     if yardstick.verdict is None:
-        return "no verdict: range of times" if yardstick.quantity == "median_days" else "no verdict: too few cases"
+        return f"no verdict: {yardstick.refused}" if yardstick.refused else "no verdict"
     word, more = yardstick.verdict.word, yardstick.verdict.cases_to_tell
     if yardstick.kind == "target":
         word = {"consistent with": "target reached", "lower": "target not reached"}.get(word, word)
@@ -39,8 +41,14 @@ def verdict_words(yardstick: Yardstick) -> str:
         word = f"ours is {word}"
     if word != CANNOT_TELL or not more:
         return word
-    cases = f"about {wording.count(more, 'case')}" if more <= MANY else f"more than {MANY:,} cases"
+    # A share is of reconstructions; the width of any other interval follows the animals.
+    noun = "animal" if yardstick.verdict.estimate.numerator is None else NOUNS.get(yardstick.quantity, "reconstruction")
+    cases = f"about {wording.count(more, noun)}" if more <= MANY else f"more than {MANY:,} {wording.plural(noun, MANY)}"
     return f"{word}; {cases} in all would tell"
+
+
+def _nothing(yardstick: Yardstick) -> str:
+    return "no case of ours is known" if yardstick.unknown else "no case bears on it"
 
 
 def yardstick_section(answer: YardstickAnswer, protocol: Protocol) -> Section:
@@ -50,7 +58,7 @@ def yardstick_section(answer: YardstickAnswer, protocol: Protocol) -> Section:
         "yardsticks",
         "Rules of thumb and published figures",
         "Is what people say true here?",
-        yardstick_sentences(answer),
+        yardstick_sentences(answer) or (_no_rule(answer),),
         yardstick_figures(answer),
         (
             _table("target", "The target of this audit", answer.target, smallest, "Target"),
@@ -70,19 +78,30 @@ def yardstick_section(answer: YardstickAnswer, protocol: Protocol) -> Section:
     )
 
 
+def _no_rule(answer: YardstickAnswer) -> str:
+    if answer.published:
+        return "No rule of thumb is asked about; published figures stand beside ours in the table."
+    return "No rule of thumb and no published figure is set beside these cases."
+
+
 def own_words(yardstick: Yardstick, smallest: int) -> str:
     """Our own value with its interval and number of cases."""
     own = yardstick.own
     if own is None:
-        return "no case bears on it"
+        return _nothing(yardstick)
     if yardstick.quantity in SHARES:
         few = f" ({wording.share_interval(own)})" if (own.denominator or 0) < smallest else ""
         return wording.share(own, smallest) + few
     if yardstick.quantity == "bandage_changes":
-        return f"{wording.amount(own, 'changes')}; {wording.count(len(yardstick.cases), 'case')}"
+        return f"{wording.amount(own, 'changes', places=_places(own))}; {wording.count(len(yardstick.cases), 'case')}"
     if yardstick.quantity == "bandage_gap_early":
         return f"{wording.amount(own, 'days')}; {wording.count(len(yardstick.cases), 'case')}"
     return f"{wording.time(own)}; {wording.count(len(yardstick.cases), 'case')}{_by_their_median(yardstick)}"
+
+
+def _places(own: Estimate) -> int:
+    """None for medians of whole numbers."""
+    return 0 if all(float(end).is_integer() for end in (own.value, own.low, own.high) if end is not None) else 1
 
 
 def _by_their_median(yardstick: Yardstick) -> str:
@@ -98,7 +117,10 @@ def _range_words(yardstick: Yardstick) -> str:
     low, high = yardstick.theirs
     if low is None or high is None:
         return "not printed"
-    return wording.percent_range(low, high) if yardstick.quantity in SHARES else f"{low:g} to {high:g}"
+    if yardstick.quantity not in SHARES:
+        return f"{low:g} to {high:g}{f', give or take {yardstick.margin:g}' if yardstick.margin else ''}"
+    margin = f", give or take {wording.percent(yardstick.margin)}" if yardstick.margin else ""
+    return f"{wording.percent_range(low, high)}{margin}"
 
 
 def _table(identifier: str, title: str, rows: Sequence[Yardstick], smallest: int, first: str) -> Table:
@@ -128,7 +150,7 @@ def _published(rows: Sequence[Yardstick], smallest: int) -> Table:
             Column("Where they differ"), Column("Verdict"),
         ),
         tuple(
-            (f"{y.name} ({y.read})", y.their_definition, _theirs(y), f"{SPECIES[y.species]}: {own_words(y, smallest)}", y.differs,
+            (f"{y.name} ({y.read})", y.their_definition, _theirs(y), f"{SPECIES[y.species]}, {y.our_definition}: {own_words(y, smallest)}", y.differs,
              verdict_words(y))
             for y in rows
         ),

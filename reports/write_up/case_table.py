@@ -13,11 +13,22 @@ ANIMAL = {"dog": "Dog", "cat": "Cat"}
 
 
 def numbered(lines: tuple[CaseLine, ...]) -> Iterator[tuple[str, CaseLine]]:
-    """Each case with its name in the paper: "Dog 1" is the dog operated on first."""
-    count: Counter[str] = Counter()
+    """
+    Each case with its name in the paper: "Dog 1" is the dog operated on first.
+
+    Where an animal has several cases here its later ones read "Dog 1, operation 2".
+    """
+    names: dict[str, str] = {}
+    animals: Counter[str] = Counter()
+    operations: Counter[str] = Counter()
     for line in lines:
-        count[line.species] += 1
-        yield f"{ANIMAL[line.species]} {count[line.species]}", line
+        animal = line.case_code.split("-")[0]
+        if animal not in names:
+            animals[line.species] += 1
+            names[animal] = f"{ANIMAL[line.species]} {animals[line.species]}"
+        operations[animal] += 1
+        later = f", operation {operations[animal]}" if operations[animal] > 1 else ""
+        yield f"{names[animal]}{later}", line
 
 
 def case_table(lines: tuple[CaseLine, ...]) -> Table:

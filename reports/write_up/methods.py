@@ -65,7 +65,7 @@ def _cases(found: Evidence) -> tuple[Block, ...]:
         Paragraph((
             _whole("method-design", f"this is a {design_words(found)}", "protocol.protocol"), " ",
             _whole("method-finding", f"cases were found by {FOUND[about.case_finding]}", "protocol.protocol.case_finding"), " ",
-            _whole("method-period", f"operations done from {_month(period.start)} to {_month(period.end)} counted; watching "
+            _whole("method-period", f"operations done {_months(period.start, period.end)} counted; watching "
                    f"ended on {_date(period.data_lock)}", "protocol.period"), " ",
             _whole("method-eligible", f"eligible was: {'; '.join(about.eligible)}; left out was: "
                    f"{'; '.join(about.not_eligible) or 'nothing'}", "protocol.protocol"), " ",
@@ -80,6 +80,10 @@ def _cases(found: Evidence) -> tuple[Block, ...]:
             Ask("the committee's name and number, and what owners agreed to: treatment, use of records, photographs, publication"),
         )),
     )  # fmt: skip
+
+
+def _months(start: str, end: str) -> str:
+    return f"in {_month(start)}" if start == end else f"from {_month(start)} to {_month(end)}"
 
 
 def _month(text: str) -> str:

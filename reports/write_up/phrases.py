@@ -55,8 +55,8 @@ def share_known(found: Evidence, identifier: str, path: str, group: GroupShare, 
     cases, sources = group.cases, (path, f"{path}.cases")
     yes, unknown = len(cases.sure_yes), len(cases.cannot_tell)
     if group.share is None:
-        asked = fact(f"{identifier}-asked", f"{cases.asked} asked about", *sources)
-        return prose("no {noun} (the result is not known in any of the {asked})", noun=noun, asked=asked)
+        asked = fact(f"{identifier}-asked", wording.count(cases.asked, noun), *sources)
+        return prose("an unknown number of {asked} (no result is known)", asked=asked)
     words = f"{yes} of {cases.known}"
     if found.risks:
         words = wording.share(group.share.estimate, found.smallest)

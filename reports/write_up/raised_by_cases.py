@@ -174,8 +174,9 @@ def _frozen_late(audit: Audit) -> Found:
 
 def _rule_of_thumb(audit: Audit) -> Found:
     about = audit.protocol.protocol
-    target = (wording.percent(about.target_pct / 100), "protocol.protocol.target_pct")
-    return {"target": target} if about.target_source == "rule_of_thumb" else {}
+    if about.target is None or about.target_source != "rule_of_thumb":
+        return {}
+    return {"target": (wording.percent(about.target), "protocol.protocol.target_pct")}
 
 
 def _long_accrual(audit: Audit) -> Found:

@@ -141,6 +141,6 @@ def factors(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     for n, sentence in enumerate(factor_section(found.audit.factors).sentences, start=1):
         parts += [" " if parts else "", fact(f"factors-{n}", sentence, "factors")]
     see_table = see(shown, "factor-ratios")
-    if see_table:
+    if see_table and any(model.ratios for model in found.audit.factors.models):
         parts += prose(" Ratios with their intervals are given{see}.", see=see_table)
     return (Heading("What goes with healing and take (exploratory)", 2), Paragraph(tuple(p for p in parts if p)))

@@ -1,7 +1,7 @@
 """
 Race our functions against lifelines, statsmodels and R (where Rscript is installed), in turn, in one process:
 
-    python -m tests.benchmarks.speed [--rounds 5] [--largest 1000000]
+    python -m tests.benchmarks.speed [--rounds 5] [--largest 1000000] [--only npmle aft]
 
 Times are medians over the rounds; ratios are medians of the ratios within a round, so that a busy machine matters less.
 A peer that would take minutes is left out and said so. All data are invented, from a fixed seed.
@@ -221,28 +221,34 @@ def _kind(whole: bool) -> str:
     return "whole days" if whole else "continuous"
 
 
+BY_DAYS = {"kaplan-meier": kaplan_meier_race, "npmle": npmle_race, "log-rank": log_rank_race}
+
+
 def main() -> None:
     """All races, the small ones first."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--largest", type=int, default=1_000_000)
+    races = (*BY_DAYS, "aft", "bootstrap", "tallied", "r")
+    parser.add_argument("--only", nargs="+", choices=races, default=races)
     arguments = parser.parse_args()
     warnings.simplefilter("ignore")
     rounds = arguments.rounds
     print(f"{os.cpu_count()} processors, load {os.getloadavg()[0]:.1f}, {rounds} rounds; x: times of ours")
     sizes = [n for n in (1_000, 10_000, 100_000, 1_000_000) if n <= arguments.largest]
     for whole in (True, False):
+        for name in ("kaplan-meier", "npmle", "log-rank"):
+            for n in sizes if name in arguments.only else ():
+                BY_DAYS[name](n, rounds, whole=whole)
+    if "aft" in arguments.only:
         for n in sizes:
-            kaplan_meier_race(n, rounds, whole=whole)
-        for n in sizes:
-            npmle_race(n, rounds, whole=whole)
-        for n in sizes:
-            log_rank_race(n, rounds, whole=whole)
-    for n in sizes:
-        aft_race(n, rounds)
-    bootstrap_race(rounds)
-    distinct_rows(rounds)
-    in_r(10_000, rounds)
+            aft_race(n, rounds)
+    if "bootstrap" in arguments.only:
+        bootstrap_race(rounds)
+    if "tallied" in arguments.only:
+        distinct_rows(rounds)
+    if "r" in arguments.only:
+        in_r(10_000, rounds)
 
 
 if __name__ == "__main__":

@@ -21,8 +21,8 @@ ASSUMED_OF_ALL = (
     "every operation is dated 1 January 2000, a stand-in for dates that the abstract does not print",
     "everybody who was operated on in the period of the paper is in it: series is `cohort`, as the abstract gives good "
     "and bad ends alike and does not say that animals were chosen for how they ended",
-    "how the cases were found, the ethics of the paper and a target are not told: record search, an audit that needs "
-    "no approval, and the target of the shipped protocol stand there and say nothing of the paper",
+    "how the cases were found and the ethics of the paper are not told: record search, and an audit that needs no "
+    "approval, stand there and say nothing of the paper",
 )
 """What no abstract tells and every store needs."""
 
@@ -35,6 +35,7 @@ purpose = "case_series"
 series = "cohort"
 question = "Does the audit find the counts that the abstract prints?"
 criterion = "{criterion}"
+target_pct = "none"
 case_finding = "record_search"
 eligible = ["{eligible}"]
 not_eligible = ["none told in the abstract"]

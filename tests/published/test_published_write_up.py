@@ -1,8 +1,8 @@
-"""The write-up of published series, entered as stores of our own, gives the counts and percentages that were printed."""
+"""The write-up of published series, entered as stores of our own, gives the printed counts and percentages."""
 
 import pytest
 from entered import loaded, protocol_of
-from puzzles import DISAGREEMENTS, field_2015, pope_1985
+from puzzles import DISAGREEMENTS, FIELD_WITHOUT, field_2015, pope_1985
 from series import nolff_2015, tong_simpson_2012, vishwasrao_2017
 
 from reports.write_up.evidence import evidence
@@ -27,7 +27,12 @@ def written(series, folder, unit=None):
     ("series", "unit", "fact", "printed"),
     [
         (nolff_2015, "every_reconstruction", "take-cat", "10 of 10 (100 %"),  # NOLFF: all ten at three quarters or more
-        (vishwasrao_2017, "first_per_animal", "take-dog", "7 of 11 (64 %"),  # VISHWASRAO: seven whole, then 50, 50, 30, 0
+        (
+            vishwasrao_2017,
+            "first_per_animal",
+            "take-dog",
+            "7 of 11 (64 %",
+        ),  # VISHWASRAO: seven whole, then 50, 50, 30, 0
         (tong_simpson_2012, "first_per_animal", "take-dog", "7 of 7"),  # TONG: none lost through its full thickness
     ],
 )
@@ -41,6 +46,12 @@ def test_every_value_of_a_small_series_is_listed(tmp_path):
     assert facts["alive-dog"] == "100, 100, 100, 100, 100, 100 and 100 %"
 
 
+def test_slough_of_the_surface_is_told_beside_take(tmp_path):
+    """TONG: four of seven grafts had partial superficial epidermal necrosis, and all seven survived."""
+    _, _, facts = written(tong_simpson_2012(), tmp_path)
+    assert facts["slough-dog"] == "4 of 7"
+
+
 def test_hair_of_six_cats_as_printed(tmp_path):
     """NOLFF: normal in four, sparse in one, none in one of the six cats."""
     _, paper, facts = written(nolff_2015(), tmp_path, "first_per_animal")
@@ -48,6 +59,16 @@ def test_hair_of_six_cats_as_printed(tmp_path):
     hair = next(table for table in paper.tables if table.id == "score-hair")
     grades = [int(cell) for cell in hair.rows[0][3:8]]
     assert (grades[0], sum(grades[1:4]), grades[4]) == (1, 1, 4)
+
+
+def test_ten_grafts_are_of_six_cats_and_what_is_unknown_of_them_is_no_none(tmp_path):
+    """NOLFF: one of the six cats had five of the ten grafts; complications are not told by cat."""
+    _, paper, facts = written(nolff_2015(), tmp_path)
+    names = [row[0] for row in next(table for table in paper.tables if table.id == "case-lines").rows]
+    assert {name.split(",")[0] for name in names} == {f"Cat {number}" for number in range(1, 7)}
+    assert sum(name.endswith(", operation 5") for name in names) == 1
+    assert facts["complication-cat-asked"] == "10 cases"
+    assert facts["blinding-unknown"] == "6 ratings"
 
 
 def test_denominators_say_what_the_papers_left_out(tmp_path):
@@ -58,6 +79,10 @@ def test_denominators_say_what_the_papers_left_out(tmp_path):
     assert (yes, known, round(100 * yes / known)) == (64, 72, 89)
     unknown = sum(int(facts.get(f"complication-{species}-unknown", "0")) for species in ("dog", "cat"))
     assert (unknown, len(found.lines)) == (1, 73)
+    assert (
+        facts["never-seen"] == "1 case"
+    )  # the animal that the abstract leaves out; the others were seen on day 10 or 30
+    assert [line.worst for line in found.lines].count("none") == FIELD_WITHOUT
     puzzle = next(p for p in DISAGREEMENTS if (p.began, p.counted) == (73, 72))
     assert "Field" in puzzle.source
 

@@ -29,9 +29,23 @@ def test_a_whole_case(store):
         "area_method": "tracing_grid", "graft_area_cm2": 9.5, "body_mass_kg": 4.1, "asa": 2, "surgery_month": "2024-05",
         "running_order": 3, "clock_day": 0, "earlier_closures": 1, "exit_reason": "transferred_care",
         "exit_group": "lost",
-        "exit_day": 40, "last_seen_day": 11, "visits": 3, "looks": 2, "animal_order": 1, "is_first": True,
+        "exit_day": 40, "last_seen_day": 11, "visits": 3, "looks": 2, "was_seen": True, "animal_order": 1,
+        "is_first": True,
         "reason": None, "status": "eligible",
     }  # fmt: skip
+
+
+def test_a_look_a_last_look_or_a_complication_is_to_be_seen_after_surgery(store):
+    for letter in "abcdef":
+        plant_case(store, letter * 12)
+    plant(store, "visits", animal="a" * 12, visit_day=3, contact="phone")
+    plant(store, "visits", animal="b" * 12, visit_day=3)
+    plant(store, "exits", animal="c" * 12, exit_reason="lost_before_healing", exit_day=40, last_seen_day=0)
+    plant(store, "exits", animal="d" * 12, exit_reason="lost_before_healing", exit_day=40, last_seen_day=30)
+    plant(store, "complications", animal="e" * 12, first_seen_day=10)
+
+    seen = [code[0] for code, was_seen in found(store, "case_list", "case_code", "was_seen") if was_seen]
+    assert seen == ["b", "d", "e"]
 
 
 def test_each_reason_to_leave_a_case_out(store):

@@ -17,9 +17,9 @@ def test_one_row_a_threshold(store):
 
     about = (CASE, ANIMAL, "dog", "mesh_full", "mesh_graft", "distal_limb")
     assert found(store, "take") == [
-        (*about, 50, False, 10, 80, 5, 15, *("sure_yes", None) * 2),
-        (*about, 75, True, 10, 80, 5, 15, *("sure_yes", None) * 2),
-        (*about, 90, False, 10, 80, 5, 15, *("sure_no", None) * 2),
+        (*about, 50, False, 10, 80, 5, 15, "full_thickness", *("sure_yes", None) * 2),
+        (*about, 75, True, 10, 80, 5, 15, "full_thickness", *("sure_yes", None) * 2),
+        (*about, 90, False, 10, 80, 5, 15, "full_thickness", *("sure_no", None) * 2),
     ]
 
 

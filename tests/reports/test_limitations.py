@@ -11,6 +11,8 @@ import pandas as pd
 import pytest
 
 from audit.analyses.audit import Audit, run_audit
+from audit.analyses.own_figures import Answers
+from audit.analyses.yardsticks import yardsticks
 from audit.intake.admission import check_workbook
 from audit.protocol import Frozen, read_protocol
 from audit.store import open_store
@@ -86,6 +88,15 @@ def test_animals_lost_unread_and_unhealed_are_counted():
     assert found["take-unread"] == "Whether the graft took cannot be told in 6 of 6 free grafts."
     assert "visit-gaps" not in found
     assert "perfect-run" not in found
+
+
+def test_a_target_that_was_not_set_is_neither_held_against_the_cases_nor_a_limitation():
+    audit = audit_of("one animal")
+    assert "rule-of-thumb" not in raised(about(audit, target_pct="none"))
+    assert audit.yardsticks.target
+    untargeted = about(audit, target_pct="none").protocol
+    answers = Answers(audit.take, audit.healing, audit.complications, audit.donor, audit.bandages)
+    assert yardsticks(answers, untargeted).target == ()
 
 
 def test_competing_ends_are_told_apart_from_losses():

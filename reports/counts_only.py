@@ -27,8 +27,6 @@ def counts_sections(audit: Audit) -> tuple[Section, ...]:
             tuple(figure for figure in drawn if figure.id in ("take-every-graft", "healing-cases")),
             tuple(table for table in made if table.id in SHOWN),
             (),
-            (
-                "To compute shares, intervals and curves, take every operation of a period and set series to cohort in the protocol.",
-            ),
+            ("Shares, intervals and curves need every operation of a period, and series = cohort in the protocol.",),
         ),
     )

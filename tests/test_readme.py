@@ -20,7 +20,16 @@ def test_the_commands_of_the_table_run_in_their_order(tmp_path, monkeypatch, cap
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("click.get_app_dir", lambda _: str(tmp_path / "config"))
     given = commands()
-    assert [words[0] for words in given] == ["template", "freeze", "check", "load", "undo", "report", "write-up", "dictionary"]
+    assert [words[0] for words in given] == [
+        "template",
+        "freeze",
+        "check",
+        "load",
+        "undo",
+        "report",
+        "write-up",
+        "dictionary",
+    ]
     for words in given:
         if words[0] == "check":
             (tmp_path / "grafts.xlsx").write_bytes(demo_workbook.read_bytes())

@@ -67,7 +67,8 @@ def group_share(frame: pd.DataFrame, question: str, *, species: str, group: str,
     if len(by_animal):
         share = clustered_share(by_animal["sum"], by_animal["size"], quantity=question, level=level)
         if len(by_animal) == len(known):
-            exact = clopper_pearson(int(known["status"].eq("sure_yes").sum()), len(known), quantity=question, level=level)
+            yes = int(by_animal["sum"].sum())
+            exact = clopper_pearson(yes, len(known), quantity=question, level=level)
     unknown = frame.loc[frame["status"] == "cannot_tell", "reason"].value_counts()
     reasons = tuple(sorted(((str(reason), int(n)) for reason, n in unknown.items()), key=lambda r: (-r[1], r[0])))
     return GroupShare(species, group, three_way(frame, question), share, reasons, exact)

@@ -1,6 +1,6 @@
 """The section on time to healing."""
 
-from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
+from audit.analyses.healing import HEALED, WHOLE, HealingAnswer, HealingCurve
 from audit.analyses.planned_looks import PlannedLooks
 from audit.protocol import Protocol
 from audit.results import Estimate
@@ -133,7 +133,7 @@ def _medians(curves: tuple[HealingCurve, ...], horizon: int) -> Table:
         ),
         tuple(
             (_name(c), str(len(c.codes)), str(c.animals), median_words(c),
-             "not given" if c.mean_days is None else _mean_words(c.mean_days, horizon))
+             _no_mean(c) if c.mean_days is None else _mean_words(c.mean_days, horizon))
             for c in curves
         ),
         (
@@ -141,6 +141,10 @@ def _medians(curves: tuple[HealingCurve, ...], horizon: int) -> Table:
             f"case that did not heal counts {horizon} days, whether it stayed open, was operated on again, or was lost to another end.",
         ),
     )  # fmt: skip
+
+
+def _no_mean(curve: HealingCurve) -> str:
+    return "too few animals" if curve.group == WHOLE else "not for a kind of graft"
 
 
 def _mean_words(mean: Estimate, horizon: int) -> str:

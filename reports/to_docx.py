@@ -30,6 +30,7 @@ from reports.prose import Ask, Block, Cite, Fact, Heading, Inline, Manuscript, P
 
 STYLES = {"body": "Normal", "item": "ListBullet", "reference": "Reference", "title": "Title"}
 POINT = Pt(1)
+TALLEST = 7.8  # inches of a page that a picture may take
 NOTE = (
     "About this file. The numbers, tables and figures that come from the data stand in marked blocks: click on one "
     "and a frame with its name appears. Write around the blocks, move, copy or delete them as you like, but do not "
@@ -145,7 +146,8 @@ class Writer:
 
     def _figure(self, figure: Figure) -> list[Element]:
         relation, image = self.document.part.get_or_add_image(io.BytesIO(self.pictures[figure.id]))
-        width = min(Inches(figure.width), self._text_width())
+        # Its caption belongs on the same page.
+        width = min(Inches(figure.width), self._text_width(), round(Inches(TALLEST) * image.px_width / image.px_height))
         height = round(width * image.px_height / image.px_width)
         shown = drawing(relation, next(self._numbers), figure.title, figure.description, width, height)
         caption = paragraph("Caption", *self._label(figure), run(f". {figure.title}. {figure.caption}"))

@@ -1,13 +1,17 @@
 """The whole paper, in the order of submission: text, references, figures, tables, appendices."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Literal, TypeVar
 
 from audit.analyses.audit import Audit
+from audit.analyses.healing import HealingAnswer
 from reports.audit_report import audit_report
 from reports.document import Figure, Table
+from reports.figures.cases import cases_figures
 from reports.prose import Block, Cite, Heading, Manuscript, PageBreak, Paragraph, Reference, See
 from reports.write_up import back, front, results, results_after
+from reports.write_up.case_table import numbered
 from reports.write_up.evidence import Evidence
 from reports.write_up.guide import guide_table
 from reports.write_up.methods import methods
@@ -51,7 +55,8 @@ def manuscript(found: Evidence, spelling: Literal["british", "american"] = "brit
 
     Where the protocol says that cases were chosen for how they ended, no share, interval or curve of outcomes is in it.
     """
-    made, drawn = tables(found), figures(found.audit, risks=found.risks)
+    names = {line.case_code: name for name, line in numbered(found.lines)}
+    made, drawn = tables(found), figures(found.audit, names, risks=found.risks)
     shown = {table.id for table in made} | {figure.id for figure in drawn}
     body: tuple[Block, ...] = (
         *front.title_page(found),
@@ -83,10 +88,21 @@ def manuscript(found: Evidence, spelling: Literal["british", "american"] = "brit
     return respelled(paper) if spelling == "american" else paper
 
 
-def figures(audit: Audit, *, risks: bool = True) -> tuple[Figure, ...]:
-    """The figures of the audit that a paper of this length shows, in its order."""
+def figures(audit: Audit, names: Mapping[str, str], *, risks: bool = True) -> tuple[Figure, ...]:
+    """
+    The figures of the audit that a paper of this length shows, in its order.
+
+    `names` has the name in the paper ("Dog 7") for each case code: no code is printed.
+    """
     drawn = {figure.id: figure for figure in audit_report(audit).figures}
+    if not risks:
+        drawn |= {figure.id: figure for figure in cases_figures(_by_name(audit.healing, names))}
     return tuple(drawn[name] for name in (FIGURES if risks else WITHOUT_RISKS) if name in drawn)
+
+
+def _by_name(answer: HealingAnswer, names: Mapping[str, str]) -> HealingAnswer:
+    lines, seen = (frame.assign(case_code=frame["case_code"].map(names)) for frame in (answer.lines, answer.seen))
+    return replace(answer, lines=lines, seen=seen)
 
 
 def places(found: Evidence, made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:

@@ -138,6 +138,11 @@ def test_a_series_chosen_by_outcome_gives_no_share_interval_or_curve(found):
     assert not {"healing-curve", "healing-ends", "take-by-location"} & {figure.id for figure in paper.figures}
     assert any("chosen for how they ended" in fact.text for fact in paper.facts)
 
+    cases = next(figure for figure in paper.figures if figure.id == "healing-cases")
+    shown = {str(label) for scale in cases.plot.scales if "y" in scale.aesthetics for label in scale.labels}
+    assert "Dog 1" in shown
+    assert not {line.case_code for line in found.lines} & shown
+
 
 def test_american_spelling_reaches_text_tables_and_figures(found):
     paper = manuscript(found, "american")

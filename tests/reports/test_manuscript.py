@@ -107,9 +107,20 @@ def test_every_number_of_tables_and_captions_is_in_some_result(found, paper):
     assert [number for text in (*cells, *captions) for number in numbers(text) if number not in held] == []
 
 
-def test_words_that_overstate_are_not_there(paper):
+def words_of(paper):
     told = [part if isinstance(part, str) else getattr(part, "text", "") for part in paper.inlines]
     told += [cell for table in paper.tables for row in table.rows for cell in row]
+    return told + [text for figure in paper.figures for text in (figure.title, figure.caption, figure.description)]
+
+
+def test_no_case_code_leaves_the_practice(found, paper):
+    codes = {line.case_code for line in found.lines}
+    assert len(codes) > 50
+    assert [text for text in words_of(paper) if any(code in text for code in codes)] == []
+
+
+def test_words_that_overstate_are_not_there(paper):
+    told = words_of(paper)
     assert [text for text in told for word in NEVER if word in text.lower()] == []
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from audit.stats.agreement import gwet_ac2, krippendorff_alpha
+from audit.stats.agreement import gwet_ac2, krippendorff_alpha, weighted_kappa
 from audit.stats.measurement import intraclass_correlation, limits_of_agreement
 from tests.benchmarks.coverage_measures import Hits, Measure, holds
 from tests.benchmarks.coverage_practice import PLANTED, Setting, normal, owners
@@ -50,24 +50,31 @@ def measured(rng: np.random.Generator, setting: Setting) -> Hits:
     }
 
 
+def two_raters(rng: np.random.Generator, setting: Setting) -> Hits:
+    """Two of the raters grade one photograph of each animal."""
+    look = rng.standard_normal((setting.animals, 1))
+    ratings = np.searchsorted(CUTS, look + BIAS[:2] + NOISE[:2] * rng.standard_normal((setting.animals, 2)))
+    table = np.histogram2d(*ratings.T, bins=GRADES, range=[(-0.5, GRADES - 0.5)] * 2)[0].astype(int)
+    return {"weighted kappa of two raters": holds(weighted_kappa(table, weights="quadratic"), KAPPA)}
+
+
 def _correlation(raters: float) -> float:
     return LOOKS**2 / (LOOKS**2 + raters + ERROR_SD**2)
 
 
 def pairs_of_grades() -> NDArray:
-    """Chance of each pair of grades that two of the raters give to one photograph, either order alike."""
+    """Chance of each pair of grades of one photograph, for each pair of raters (rater, rater, grade, grade)."""
     look = np.linspace(-8, 8, 4001)
     density = np.exp(-(look**2) / 2)
     below = ndtr((CUTS - look[:, None, None] - BIAS[:, None]) / NOISE[:, None])
     edges = np.zeros((*below.shape[:2], 1)), np.ones((*below.shape[:2], 1))
     chance = np.diff(np.concatenate((edges[0], below, edges[1]), axis=2), axis=2)
-    joint = np.einsum("z,zag,zbh->abgh", density / density.sum(), chance, chance)
-    return joint[~np.eye(len(BIAS), dtype=bool)].mean(axis=0)
+    return np.einsum("z,zag,zbh->abgh", density / density.sum(), chance, chance)
 
 
 def _coefficients() -> tuple[float, float]:
     """Alpha and AC2 of endlessly many photographs, from their definitions."""
-    joint = pairs_of_grades()
+    joint = pairs_of_grades()[~np.eye(len(BIAS), dtype=bool)].mean(axis=0)
     use = joint.sum(axis=1)
     distance = np.subtract.outer(np.cumsum(use) - use / 2, np.cumsum(use) - use / 2) ** 2
     weight = np.array([[1 - comb(abs(a - b) + 1, 2) / comb(GRADES, 2) for a in range(GRADES)] for b in range(GRADES)])
@@ -76,5 +83,16 @@ def _coefficients() -> tuple[float, float]:
     return alpha, (float((joint * weight).sum()) - chance) / (1 - chance)
 
 
+def _kappa() -> float:
+    """Cohen's kappa, quadratic weights, of the first two raters over endlessly many photographs."""
+    joint = pairs_of_grades()[0, 1]
+    apart = np.subtract.outer(np.arange(GRADES), np.arange(GRADES)) ** 2
+    return 1 - float((joint * apart).sum()) / float(joint.sum(axis=1) @ apart @ joint.sum(axis=0))
+
+
 ALPHA, AC2 = _coefficients()
-RATERS = tuple(Measure(run, animals=(20, 40, 200)) for run in (graded, measured))
+KAPPA = _kappa()
+RATERS = (
+    *(Measure(run, animals=(20, 40, 200)) for run in (graded, measured)),
+    Measure(two_raters, animals=(20, 40, 200), correlations=(0.0,)),
+)

@@ -36,10 +36,11 @@ def weighted_kappa(
     """
     Cohen's kappa of two raters from their table, with `weights` "linear" or "quadratic" in the steps between grades.
 
-    The interval takes photographs as independent: Student's t on Fisher's scale, leaving out each photograph in
-    turn. The large-sample one is too short: it held the truth in 0.91 of invented series of 20 photographs, this one in
-    0.96. No value where both raters used one grade only, no interval at kappa 1. Raises TooFewData under `fewest` photographs:
-    show the table. Cohen J. Psychol Bull 1968;70:213-220; Arvesen JN, Schmitz TH. Biometrics 1970;26:677-686.
+    The interval takes photographs as independent: Student's t on Fisher's scale, leaving out each photograph in turn.
+    The large-sample one is too short: it held the truth in 0.91 of invented series of 20 photographs, this one in
+    0.96. No value where both raters used one grade only, no interval at kappa 1. Raises TooFewData under `fewest`
+    photographs: show the table. Cohen J. Psychol Bull 1968;70:213-220; Arvesen JN, Schmitz TH. Biometrics
+    1970;26:677-686.
 
     >>> kappa = weighted_kappa([[9, 1, 0], [2, 5, 1], [0, 1, 6]], weights="quadratic")
     >>> round(kappa.value, 2)

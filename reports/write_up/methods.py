@@ -189,23 +189,24 @@ def _cited(keys: tuple[str, ...]) -> tuple[Inline, ...]:
     parts: list[Inline] = []
     for key in keys:
         parts += ["; " if parts else " (", Cite(key)]
-    return (*parts, ")")
+    return (*parts, ")") if parts else ()
 
 
 STEPS: tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...] = (
     (("Wilson",), "Shares have Wilson intervals, where an animal gave several grafts on the effective number of cases", ("wilson", "rao-scott")),
     (("Clopper-Pearson",), "Exact intervals stand beside them where each animal counts once", ("clopper-pearson",)),
     (("beta-binomial",), "Shares by location and method were partially pooled in a beta-binomial model", ("gelman",)),
-    (("Bayesian bootstrap",), "The mean percent take has limits from reweighted animals", ("rubin",)),
     (("profile likelihood",), "Time to healing was estimated by nonparametric maximum likelihood from the intervals between visits, with other ends "
      "competing, and profile-likelihood intervals", ("turnbull", "hudgens", "thomas-grunkemeier")),
     (("t with a bootstrap",), "Mean days to healing were restricted to a horizon, with a bootstrap of animals", ("efron-tibshirani",)),
     (("Brookmeyer",), "Follow-up is the reverse Kaplan-Meier median", ("schemper-smith",)),
     (("mean cumulative",), "Bandage changes were summed as a mean cumulative function with variance between animals", ("lawless-nadeau",)),
-    (("placement values",), "Grades were compared by the chance of the higher grade, clustered by animal", ("obuchowski",)),
-    (("random permutations",), "Whether groups of grades could be alike was tested by the Kruskal-Wallis statistic over permuted animals", ("kruskal-wallis",)),
-    (("BCa",), "Agreement of raters is Krippendorff's alpha and Gwet's coefficient, with bootstrap intervals", ("krippendorff", "gwet")),
-    (("Bland-Altman",), "Agreement of measurements is given as limits of agreement", ("bland-altman",)),
+    (("ratio by animal",), "Changes a watched day in each phase are ratios of sums by animal, with limits on the log scale", ()),
+    (("BCa", "Fisher's scale with a bootstrap"), "Agreement of raters is Krippendorff's alpha and Gwet's coefficient, with bootstrap intervals",
+     ("krippendorff", "gwet")),
+    (("Cohen's kappa",), "Of two raters it is given as weighted kappa too", ("cohen",)),
+    (("Bland-Altman",), "Agreement of measurements is given as limits of agreement and as the intraclass correlation",
+     ("bland-altman", "shrout-fleiss")),
     (("accelerated failure",), "What goes with days to healing was estimated in a Weibull accelerated failure time model, robust to animals with "
      "several grafts", ("kalbfleisch-prentice",)),
     (("Firth",), "What goes with take was estimated by penalised logistic regression", ("firth",)),

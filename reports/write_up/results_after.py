@@ -106,7 +106,7 @@ def hair(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     if known or unknown:
         words = f"{blinded:,} of {wording.count(known, 'rating')}"
         more = fact("blinding-unknown", wording.count(unknown, "rating"), "scores.blinding_unknown") if unknown else ""
-        agreed = see(shown, "score-agreement")
+        agreed = see(shown, "score-agreement", "measure-agreement")
         blocks.append(paragraph(
             "{counted}{unknown}{agreed}.",
             counted=prose("{words} came from raters blind to the method", words=fact("blinded", words, "scores.blinded"))

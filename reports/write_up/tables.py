@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from audit.analyses.groups import GroupShare
+from audit.analyses.healing import HealingCurve
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Table
@@ -35,7 +36,7 @@ def tables(found: Evidence) -> tuple[Table, ...]:
         _complications(found),
         *_of(complication_section(audit.complications, audit.protocol).tables, "complication-list"),
         _donor_bandage(found),
-        *_of(scored, "score-hair", "score-agreement"),
+        *_of(scored, "score-hair", "score-agreement", "measure-agreement"),
         *(_of(bandage_section(audit.bandages).tables, "bandage-phases") if found.risks else ()),
         *(_of(factor_section(audit.factors).tables, "factor-ratios") if found.risks else ()),
         *(
@@ -137,18 +138,27 @@ def _healing(found: Evidence) -> Table:
             counts = (str(len(cases.sure_yes)), str(len(cases.sure_no)), str(len(cases.cannot_tell)))
             told: tuple[str, ...] = ()
             if found.risks:
-                told = (share_words(estimate), median_words(curve) if k == 0 else "")
+                told = (share_words(estimate), median_words(curve) if k == 0 else "", _mean(curve) if k == 0 else "")
             rows.append((name if k == 0 else "", str(day), *counts, *told))
     counted = tuple(Column(name, align="right") for name in ("By day", "Healed", "Not healed", "Cannot tell"))
-    shares = (Column(f"Estimated share ({level} interval)"), Column("Median"))
+    shares = (
+        Column(f"Estimated share ({level} interval)"),
+        Column("Median"),
+        Column(f"Mean days, counted to day {answer.horizon}"),
+    )
     return Table(
         "healing",
         "Time to complete epithelialisation",
         (Column("Group"), *counted, *(shares if found.risks else ())),
         tuple(rows),
         ("Nonparametric maximum likelihood from visit intervals, other ends competing; profile-likelihood intervals. A range "
-         "stands where visits leave the value open.",) if found.risks else (CHOSEN,),
+         "stands where visits leave the value open. In the mean a case not healed by the last day counts to that day, whatever ended "
+         "its wait; a dash: too few animals, or a kind of graft.",) if found.risks else (CHOSEN,),
     )  # fmt: skip
+
+
+def _mean(curve: HealingCurve) -> str:
+    return "–" if curve.mean_days is None else wording.amount(curve.mean_days)
 
 
 def _donor_bandage(found: Evidence) -> Table:

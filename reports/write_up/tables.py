@@ -1,6 +1,7 @@
 """The tables of the paper; where cases were chosen for how they ended they give counts, and no share."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from audit.analyses.groups import GroupShare
 from audit.analyses.healing import HealingCurve
@@ -22,6 +23,10 @@ from reports.write_up.case_table import case_table
 from reports.write_up.evidence import Evidence
 
 COUNTS = ("Known", "With", "Without", "Cannot tell")
+TITLES = {  # in the report these are questions
+    "score-agreement": "Agreement of raters on grades",
+    "measure-agreement": "Agreement of two raters on measurements",
+}
 CHOSEN = "Cases were chosen for how they ended: counts describe them, and no share of them is a risk."
 
 
@@ -50,7 +55,7 @@ def tables(found: Evidence) -> tuple[Table, ...]:
 
 
 def _of(made: Iterable[Table], *wanted: str) -> list[Table]:
-    return [table for table in made if table.id in wanted]
+    return [replace(table, title=TITLES.get(table.id, table.title)) for table in made if table.id in wanted]
 
 
 def _characteristics(found: Evidence) -> Table:

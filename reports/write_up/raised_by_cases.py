@@ -51,6 +51,13 @@ def _take_unread(audit: Audit) -> Found:
     return {"unread": (of(unread, asked, "free graft"), "take.overall.cases.cannot_tell")} if unread else {}
 
 
+def _prompted(audit: Audit) -> Found:
+    """Looks at free grafts that trouble prompted, where their reason is on record."""
+    planned, prompted, other = (sum(each.looks[n] for each in audit.planned_looks) for n in range(3))
+    told = of(prompted, planned + prompted + other, "look")
+    return {"prompted": (told, "planned_looks.looks")} if prompted else {}
+
+
 def _visit_gaps(audit: Audit) -> Found:
     lines = audit.healing.lines
     gaps = (lines["right_day"] - lines["left_day"]).dropna().astype(float)
@@ -210,6 +217,7 @@ CHECKS: dict[str, Check] = {
     "never-seen": _never_seen,
     "take-unread": _take_unread,
     "visit-gaps": _visit_gaps,
+    "prompted-looks": _prompted,
     "unconfirmed": lambda audit: _healed_but(audit, "unconfirmed"),
     "reopened": lambda audit: _healed_but(audit, "reopened"),
     "competing": _competing,

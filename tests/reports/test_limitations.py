@@ -119,6 +119,14 @@ def test_width_of_the_intervals_between_visits():
     assert "a median of 9 days before, and 11 days at the most" in raised(audit_of("a visit on day 21"))["visit-gaps"]
 
 
+def test_looks_that_trouble_prompted_are_counted_of_those_with_a_reason():
+    audit = audit_of("a visit on day 21")
+    assert "prompted-looks" not in raised(audit)
+    (dogs,) = audit.planned_looks
+    worried = replace(dogs, looks=(5, 2, 1, 3))
+    assert raised(replace(audit, planned_looks=(worried,)))["prompted-looks"].endswith(": 2 of 8 looks.")
+
+
 def test_perfect_run_tells_what_it_leaves_possible():
     # Wilson's lower limit without a failure is n / (n + z squared): 12 / (12 + 3.84).
     assert f"{12 / (12 + 1.959964**2):.0%}" == "76%"

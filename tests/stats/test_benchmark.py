@@ -2,7 +2,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from published import published
 
@@ -35,6 +35,7 @@ def test_word_follows_the_rule(low, high, word):
     assert verdict(interval(low, high), 0.8, 0.05).word == word
 
 
+@settings(deadline=None)
 @given(MARK, MARK, MARK, MARK, st.floats(0, 0.3))
 def test_a_wider_interval_never_tells_more_and_mirrors(a, b, mark, wider, margin):
     low, high = min(a, b), max(a, b)

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from published import published
 
 from audit.errors import AuditError, EmptyGroup
-from audit.stats.exact import follow_up, kaplan_meier, observed_expected, one_sample_log_rank
+from audit.stats.exact import BLOCK, follow_up, kaplan_meier, observed_expected, one_sample_log_rank
 
 FREIREICH = published("survival", "km-freireich-6mp")
 FOLLOWED = st.lists(st.tuples(st.integers(0, 12), st.booleans()), min_size=1, max_size=30)
@@ -171,3 +171,11 @@ def test_faulty_days_are_named(day, event, fault):
 def test_nothing_to_count_is_refused():
     with pytest.raises(EmptyGroup):
         kaplan_meier([], [])
+
+
+def test_a_curve_of_several_blocks_without_censoring_is_the_share_left():
+    n = 2 * BLOCK + 7
+    curve = kaplan_meier(np.random.default_rng(1).permutation(n) + 0.5, np.ones(n, dtype=bool))
+    left = 1 - np.arange(1, n + 1) / n
+    assert curve.survival == pytest.approx(left, abs=1e-10)
+    assert curve.se == pytest.approx(np.sqrt(left * (1 - left) / n), abs=1e-10)

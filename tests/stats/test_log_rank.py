@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lifelines.statistics import multivariate_logrank_test
 from published import published
+from statsmodels.duration.survfunc import survdiff
 
 from audit.errors import AuditError, EmptyGroup
 from audit.stats.log_rank import log_rank
@@ -69,3 +70,11 @@ def test_refusals_name_the_fault():
         log_rank([-1, 2], [1, 1], ["a", "b"])
     with pytest.raises(EmptyGroup, match="nothing to compare"):
         log_rank([1, 2], [0, 0], ["a", "b"])
+
+
+def test_several_blocks_of_days_agree_with_statsmodels():
+    rng = np.random.default_rng(2)
+    day, event, group = rng.exponential(30, 20_000), rng.random(20_000) < 0.6, rng.integers(0, 3, 20_000)
+    chi_square, p = survdiff(day, event, group)
+    test = log_rank(day, event, group)
+    assert (test.chi_square, test.p) == pytest.approx((chi_square, p), rel=1e-8)

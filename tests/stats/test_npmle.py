@@ -153,3 +153,14 @@ def test_faulty_days_are_named(left, right, weight, fault):
 def test_nothing_to_count_is_refused(weight):
     with pytest.raises(EmptyGroup):
         npmle([] if weight is None else [3.0], [] if weight is None else [4.0], weight)
+
+
+def test_many_rows_of_whole_days_are_those_of_the_same_rows_in_parts_of_days():
+    rng = np.random.default_rng(3)
+    left = rng.integers(0, 9, 2000).astype(float)
+    right = np.where(rng.random(2000) < 0.2, np.inf, left + rng.integers(0, 5, 2000))
+    whole, parts = npmle(left, right), npmle(left + 0.5, right + 0.5)
+    assert (parts.left - 0.5).tolist() == whole.left.tolist()
+    assert (parts.right - 0.5).tolist() == whole.right.tolist()
+    assert parts.mass == pytest.approx(whole.mass, abs=1e-9)
+    assert (parts.n, parts.loglik) == (whole.n, pytest.approx(whole.loglik, abs=1e-8))

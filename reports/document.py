@@ -2,8 +2,8 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from plotnine import ggplot
@@ -72,6 +72,10 @@ class Figure:
 
     def __post_init__(self) -> None:
         _check_identifier(self.id)
+
+    def spelled(self, spell: Callable[[str], str]) -> "Figure":
+        """The figure with its words respelled; what is drawn in it is respelled where it is drawn."""
+        return replace(self, title=spell(self.title), description=spell(self.description), caption=spell(self.caption))
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,15 +36,7 @@ def write_journal_figures(
     bytes. With a helper (see saving.start_helper) two processes share the work.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    respelt = [
-        replace(
-            figure,
-            title=respell(figure.title),
-            description=respell(figure.description),
-            caption=respell(figure.caption),
-        )
-        for figure in figures
-    ]
+    respelt = [figure.spelled(respell) for figure in figures]
     written = shared(respelt, helper, _write_packed, folder, cloudpickle.dumps(respell))
     texts = {
         "legends.txt": [f"Figure {i}. {figure.title}. {figure.caption}" for i, figure in enumerate(respelt, start=1)],

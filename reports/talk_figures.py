@@ -4,7 +4,6 @@ import io
 import re
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
 from pathlib import Path
 from textwrap import wrap
 
@@ -66,10 +65,10 @@ def _write(figure: Figure, folder: Path, respell: Callable[[str], str]) -> list[
 
 def _saved(drawn: Drawn, zoom: float, figure: Figure, folder: Path, respell: Callable[[str], str]) -> list[Path]:
     left, top = 0.04, 0.94
-    title = "\n".join(wrap(respell(figure.title), 60))
+    told = figure.spelled(respell)
+    title = "\n".join(wrap(told.title, 60))
     drawn.text(left, top, title, size=TITLE_POINTS / zoom, weight="bold", color=INK, va="center")
-    drawn.text(left, 0.06, foot(respell(figure.caption)), size=FOOT_POINTS / zoom, color=UNKNOWN, va="center")
-    told = replace(figure, title=respell(figure.title), description=respell(figure.description))
+    drawn.text(left, 0.06, foot(told.caption), size=FOOT_POINTS / zoom, color=UNKNOWN, va="center")
     paths = [folder / f"{figure.id}.svg", folder / f"{figure.id}.png"]
     buffer = io.BytesIO()
     drawn.savefig(buffer, format="svg", metadata={"Date": None})

@@ -186,8 +186,8 @@ def amount(estimate: Estimate, unit: str = "", places: int = 1) -> str:
     """
     if _known(estimate.value) is None:
         return "no estimate"
-    found = _range(estimate.value, estimate.value_to, places)
-    around = _interval(estimate, lambda low, high: _range(low, high, places))
+    found = number_range(estimate.value, estimate.value_to, places)
+    around = _interval(estimate, lambda low, high: number_range(low, high, places))
     return f"{found}{f' {unit}' if unit else ''} ({around})"
 
 
@@ -256,7 +256,13 @@ def _known(value: float | None) -> float | None:
     return None if value is None or not isfinite(value) else value
 
 
-def _range(low: float | None, high: float | None, places: int) -> str:
+def number_range(low: float | None, high: float | None, places: int = 0) -> str:
+    """
+    Two numbers as a range, or as one where they read the same; None (or infinity) is an end that is not known.
+
+    >>> number_range(90, 100), number_range(90.2, 90.4), number_range(1.5, None, 1)
+    ('90 to 100', '90', '1.5 or more')
+    """
     low, high = _known(low), _known(high)
     if low is None:
         return "not known" if high is None else f"up to {number(high, places)}"

@@ -173,7 +173,9 @@ def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
 def _percent(answer: TakeAnswer) -> Table:
     rows = []
     for species, found in answer.percent:
-        median, low, high = (_span(s) for s in (found.median, found.lower_quartile, found.upper_quartile))
+        median, low, high = (
+            wording.number_range(*s) for s in (found.median, found.lower_quartile, found.upper_quartile)
+        )
         values = sorted(zip(found.viable, found.viable_to, strict=True))
         listed = ", ".join(f"{a:g}" if a == b else f"{a:g} to {b:g}" for a, b in values)
         rows.append(
@@ -192,11 +194,6 @@ def _percent(answer: TakeAnswer) -> Table:
             *(note.capitalize() for note in sorted({note for _, found in answer.percent for note in found.mean.notes})),
         ),
     )  # fmt: skip
-
-
-def _span(span: tuple[float, float]) -> str:
-    first, last = wording.number(span[0]), wording.number(span[1])
-    return first if first == last else f"{first} to {last}"
 
 
 def _every_graft(answer: TakeAnswer, smallest: int) -> Table:

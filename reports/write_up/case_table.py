@@ -83,8 +83,7 @@ def _row(name: str, line: CaseLine) -> tuple[str, ...]:
 def _take(line: CaseLine) -> str:
     if line.take is None:
         return "–"
-    low, high = (wording.number(value) for value in line.take)
-    return f"{low if low == high else f'{low} to {high}'} (day {line.take_day})"
+    return f"{wording.number_range(*line.take)} (day {line.take_day})"
 
 
 def _healed(line: CaseLine) -> str:

@@ -3,8 +3,6 @@
 import csv
 import io
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import nullcontext
 from pathlib import Path
 from typing import Literal
 
@@ -35,7 +33,6 @@ def write_up(
     into: Path,
     *,
     spelling: Literal["british", "american"] = "british",
-    helper: ProcessPoolExecutor | None = None,
 ) -> tuple[Path, tuple[Change, ...]]:
     """
     Write the manuscript and all that goes with it into the folder; return the manuscript and what changed in it.
@@ -44,7 +41,7 @@ def write_up(
     it was is kept beside it. Raises AuditError when it is no manuscript of ours, or open in another program.
     """
     before = _author_file(into / NAME)
-    with nullcontext(helper) if helper else start_helper() as drawer:
+    with start_helper() as drawer:
         found = evidence(store, protocol)
         paper = tied(manuscript(found, spelling))
         for name in ("figures", "tables", "talk"):

@@ -23,8 +23,7 @@ def _block(block: Block, spell: Callable[[str], str]) -> Block:
     if isinstance(block, Table):
         return _table(block, spell)
     if isinstance(block, Figure):
-        words = {name: spell(getattr(block, name)) for name in ("title", "description", "caption")}
-        return replace(block, **words)  # type: ignore[arg-type]
+        return block.spelled(spell)
     assert isinstance(block, PageBreak)
     return block
 

@@ -92,9 +92,9 @@ def _alive(found: Evidence, species: str) -> tuple[Inline, ...]:
             n = len(percent.viable)
             listed = n < found.protocol.analysis.smallest_percentage
             words = (
-                f"{wording.join([_span(*pair) for pair in sorted(zip(percent.viable, percent.viable_to, strict=True))])} %"
+                f"{wording.join([wording.number_range(*pair) for pair in sorted(zip(percent.viable, percent.viable_to, strict=True))])} %"
                 if listed
-                else f"{_span(*percent.median)} % (IQR {_span(*percent.lower_quartile)} to {_span(*percent.upper_quartile)} %; n = {n})"
+                else f"{wording.number_range(*percent.median)} % (IQR {wording.number_range(*percent.lower_quartile)} to {wording.number_range(*percent.upper_quartile)} %; n = {n})"
             )
             what = (
                 " Percent of the graft alive, each: {words}."
@@ -103,11 +103,6 @@ def _alive(found: Evidence, species: str) -> tuple[Inline, ...]:
             )
             return prose(what, words=fact(f"alive-{name}", words, f"take.percent.{i}.1"))
     return ()
-
-
-def _span(low: float, high: float) -> str:
-    first, last = wording.number(low), wording.number(high)
-    return first if first == last else f"{first} to {last}"
 
 
 def healing(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:

@@ -3,7 +3,7 @@
 import re
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from reports.document import Figure, Table
@@ -143,25 +143,3 @@ class Manuscript:
     def reference(self, key: str) -> Reference:
         """The reference with that key."""
         return next(reference for reference in self.references if reference.key == key)
-
-
-def tied(paper: Manuscript) -> Manuscript:
-    """The same paper with per cent signs tied to their numbers, so that none begins a line."""
-    return replace(
-        paper, blocks=tuple(_tied(block) if isinstance(block, Paragraph) else block for block in paper.blocks)
-    )
-
-
-def _tied(block: Paragraph) -> Paragraph:
-    def tie(text: str) -> str:
-        return re.sub(r"(?<=\d) %", "\N{NO-BREAK SPACE}%", text)
-
-    parts = [
-        tie(part)
-        if isinstance(part, str)
-        else replace(part, text=tie(part.text))
-        if isinstance(part, Fact | Ask)
-        else part
-        for part in block.parts
-    ]
-    return replace(block, parts=tuple(parts))

@@ -10,7 +10,7 @@ from audit.errors import AuditError
 from audit.protocol import Protocol
 from audit.store import Store
 from reports.journal_figures import write_journal_figures
-from reports.prose import Heading, Manuscript, tied
+from reports.prose import Heading, Manuscript
 from reports.refresh import Change, RefreshError, check_ours, refresh
 from reports.saving import start_helper
 from reports.spelling import american, british
@@ -22,6 +22,7 @@ from reports.to_typst import manuscript_pdf
 from reports.write_up.case_table import numbered
 from reports.write_up.evidence import Evidence, evidence
 from reports.write_up.manuscript import manuscript
+from reports.write_up.respelled import tied
 
 NAME = "manuscript.docx"
 GUIDE = "reporting-guide"

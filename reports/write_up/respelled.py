@@ -1,5 +1,6 @@
-"""A manuscript in American spelling."""
+"""A manuscript with its words as they are to be read: in American spelling, or with per cent signs held to numbers."""
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -13,19 +14,30 @@ def respelled(paper: Manuscript, spell: Callable[[str], str] = american) -> Manu
     return replace(paper, title=spell(paper.title), blocks=tuple(_block(block, spell) for block in paper.blocks))
 
 
+def tied(paper: Manuscript) -> Manuscript:
+    """The same paper with per cent signs tied to their numbers in the text, so that none begins a line."""
+    return replace(paper, blocks=tuple(_words(b, _tie) if isinstance(b, Paragraph) else b for b in paper.blocks))
+
+
+def _tie(text: str) -> str:
+    return re.sub(r"(?<=\d) %", "\N{NO-BREAK SPACE}%", text)
+
+
 def _block(block: Block, spell: Callable[[str], str]) -> Block:
     if isinstance(block, Heading):
         return replace(block, text=spell(block.text))
     if isinstance(block, Paragraph):
-        return (
-            block if block.style == "reference" else replace(block, parts=tuple(_part(p, spell) for p in block.parts))
-        )
+        return block if block.style == "reference" else _words(block, spell)
     if isinstance(block, Table):
         return _table(block, spell)
     if isinstance(block, Figure):
         return block.spelled(spell)
     assert isinstance(block, PageBreak)
     return block
+
+
+def _words(block: Paragraph, spell: Callable[[str], str]) -> Paragraph:
+    return replace(block, parts=tuple(_part(part, spell) for part in block.parts))
 
 
 def _part(part: Inline, spell: Callable[[str], str]) -> Inline:

@@ -1,8 +1,9 @@
 """What a load changes: rows are added and ended, never overwritten, so that the last load can be taken back."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Protocol
+
+import duckdb
 
 from audit import schema
 from audit.dictionary import TABLES, Table
@@ -11,19 +12,6 @@ from audit.errors import StoreError
 MOST_LISTED = 1000
 MOST_NAMED = 20
 CASE = "animal || '-' || wound || operation"
-
-
-class Answer(Protocol):
-    """The rows that a statement gave."""
-
-    def fetchone(self) -> tuple[Any, ...] | None: ...
-    def fetchall(self) -> list[Any]: ...
-
-
-class Connection(Protocol):
-    """What is asked of the open store: to run a statement."""
-
-    def execute(self, query: str, /) -> Answer: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,12 +63,12 @@ class Changes:
         return self.touched == 0
 
 
-def next_load(connection: Connection) -> int:
+def next_load(connection: duckdb.DuckDBPyConnection) -> int:
     """The number of the load that comes next."""
     return _number(connection, "select coalesce(max(load_id), 0) + 1 from loads")
 
 
-def last_load(connection: Connection) -> int:
+def last_load(connection: duckdb.DuckDBPyConnection) -> int:
     """The number of the last load. Raises StoreError when there is none."""
     last = next_load(connection) - 1
     if not last:
@@ -88,22 +76,22 @@ def last_load(connection: Connection) -> int:
     return last
 
 
-def refuse_faults(connection: Connection) -> None:
-    """Raise StoreError where incoming rows share a key or lack a parent, naming all that is wrong with them."""
-    faults = [fault for table in TABLES for find in (_repeated, _orphans) for fault in find(connection, table)]
-    if faults:
-        refuse_values(connection, faults)
+def refuse_faults(connection: duckdb.DuckDBPyConnection) -> None:
+    """
+    Raise StoreError naming all that is wrong with the incoming rows.
 
-
-def refuse_values(connection: Connection, faults: Sequence[str] = ()) -> None:
-    """Raise StoreError naming the given faults and every column that holds what the dictionary does not allow."""
-    faults = [*faults, *(fault for table in TABLES for fault in _bad_values(connection, table))]
+    They may not share a key, lack a parent, or hold what the dictionary does not allow; the tables have no conditions
+    of their own, so that a new code or range leaves older stores readable.
+    """
+    faults = [
+        fault for find in (_repeated, _orphans, _bad_values) for table in TABLES for fault in find(connection, table)
+    ]
     if faults:
         more = f"; and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
         raise StoreError(f"{'; '.join(faults[:MOST_NAMED])}{more}. Nothing was loaded; mend these and load again")
 
 
-def take_in(connection: Connection, load: int) -> Changes:
+def take_in(connection: duckdb.DuckDBPyConnection, load: int) -> Changes:
     """Add what is new in the incoming rows and end what they no longer hold, for the animals that they name."""
     for table in TABLES:
         same = " and ".join(f"old.{column} is not distinct from new.{column}" for column in schema.columns(table))
@@ -112,7 +100,8 @@ def take_in(connection: Connection, load: int) -> Changes:
         has_old = _number(connection, f"select count(*) from (select 1 from {named} limit 1)")
         fresh = f"where not exists (select 1 from {current} and {same})" if has_old else ""
         connection.execute(
-            f"insert into {table.name} select new.*, {load}, null from incoming_{table.name} as new {fresh}"
+            f"insert into {table.name} by name select new.*, {load} as load_id, null as ended_by "
+            f"from incoming_{table.name} as new {fresh}"
         )
         if has_old:
             connection.execute(
@@ -123,7 +112,7 @@ def take_in(connection: Connection, load: int) -> Changes:
     return changes(connection, load, came="load_id", went="ended_by")
 
 
-def take_back(connection: Connection, load: int) -> Changes:
+def take_back(connection: duckdb.DuckDBPyConnection, load: int) -> Changes:
     """Restore the store as it was before that load, which must be the last."""
     undone = changes(connection, load, came="ended_by", went="load_id")
     for table in TABLES:
@@ -133,7 +122,7 @@ def take_back(connection: Connection, load: int) -> Changes:
     return undone
 
 
-def changes(connection: Connection, load: int, *, came: str, went: str) -> Changes:
+def changes(connection: duckdb.DuckDBPyConnection, load: int, *, came: str, went: str) -> Changes:
     """Compare the rows whose `came` column is that load with those whose `went` column is."""
     counted: list[TableChanges] = []
     rows: list[tuple[str, str, str]] = []
@@ -165,7 +154,7 @@ def _row(table: Table) -> str:
     return f"concat_ws(' ', {', '.join([case, *others])})"
 
 
-def _repeated(connection: Connection, table: Table) -> Iterator[str]:
+def _repeated(connection: duckdb.DuckDBPyConnection, table: Table) -> Iterator[str]:
     keys = ", ".join(table.key_columns)
     twice = connection.execute(
         f"select {_row(table)}, count(*) from incoming_{table.name} group by {keys} having count(*) > 1 order by {keys}"
@@ -173,7 +162,7 @@ def _repeated(connection: Connection, table: Table) -> Iterator[str]:
     yield from (f"{table.name}: the row {row} stands there {n} times" for row, n in twice)
 
 
-def _orphans(connection: Connection, table: Table) -> Iterator[str]:
+def _orphans(connection: duckdb.DuckDBPyConnection, table: Table) -> Iterator[str]:
     parent = {2: TABLES[0], 3: TABLES[1]}.get(len(table.key_columns), TABLES[2])
     if table is TABLES[0]:
         return
@@ -186,7 +175,7 @@ def _orphans(connection: Connection, table: Table) -> Iterator[str]:
     yield from (f"{table.name}: {' '.join(map(str, row))} is not among the {parent.name}" for row in alone)
 
 
-def _bad_values(connection: Connection, table: Table) -> Iterator[str]:
+def _bad_values(connection: duckdb.DuckDBPyConnection, table: Table) -> Iterator[str]:
     tests = {column: f"not coalesce({sql}, true)" for column, sql in schema.conditions(table).items()}
     for column in schema.required(table):
         tests[column] = f"{column} is null or {tests.get(column, 'false')}"
@@ -200,5 +189,5 @@ def _bad_values(connection: Connection, table: Table) -> Iterator[str]:
             yield f"{table.name}: {count} with {column} {shown}, which is not allowed"
 
 
-def _number(connection: Connection, sql: str) -> int:
+def _number(connection: duckdb.DuckDBPyConnection, sql: str) -> int:
     return int((connection.execute(sql).fetchone() or (0,))[0])

@@ -65,6 +65,7 @@ class Analysis(_Section):
     """The unit, the primary outcome and the smallest numbers that may be summarised."""
 
     unit: Literal["first_per_animal", "every_reconstruction"]
+    first_operation: Literal["over_all", "in_period"]
     primary_outcome: Literal["take", "healed"]
     level: Annotated[float, Field(gt=0.5, lt=1)]
     seed: int
@@ -169,8 +170,8 @@ class Protocol(_Section):
 
     @property
     def sha256(self) -> str:
-        """Hash of everything but the freezing itself."""
-        content = self.model_dump(mode="json", exclude={"frozen"})
+        """Hash of the definitions: of everything but the freezing itself and the period that is asked about."""
+        content = self.model_dump(mode="json", exclude={"frozen", "period"})
         return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()
 
 

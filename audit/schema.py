@@ -1,12 +1,11 @@
-"""The tables of the store, made from the dictionary: columns, types and the conditions that every value must meet."""
+"""What stands in the tables: columns, types, the conditions of every value, and the terms that queries read."""
 
-import hashlib
 from typing import Any
 
 from audit import dictionary
 from audit.codes import ABSENCES
 from audit.dictionary import DERIVED, Field, Table
-from audit.protocol import Protocol
+from audit.protocol import Period, Protocol
 
 Rows = dict[str, tuple[str, list[tuple[Any, ...]]]]
 """Tables by name: their columns as SQL, and their rows."""
@@ -60,27 +59,14 @@ def required(table: Table) -> tuple[str, ...]:
     return (*given, *(extra.name for extra in DERIVED.get(table.name, ())), "absent")
 
 
-def create_table(table: Table) -> str:
-    """The CREATE TABLE statement; keys are checked set by set at the load, an index would double its cost."""
-    never_blank, checks = required(table), conditions(table)
-    lines = [f"{name} {type_}{' NOT NULL' * (name in never_blank)}" for name, type_ in columns(table).items()]
-    lines += ["load_id INTEGER NOT NULL", "ended_by INTEGER"]
-    lines += [f"CHECK ({condition})" for condition in checks.values()]
-    return f"CREATE TABLE {table.name} ({', '.join(lines)})"
-
-
-def version() -> str:
-    """Twelve characters that change whenever a table, type, code or range of the dictionary changes."""
-    return hashlib.sha256("\n".join(map(create_table, dictionary.TABLES)).encode()).hexdigest()[:12]
-
-
-def of_protocol(protocol: Protocol) -> Rows:
+def of_protocol(protocol: Protocol, period: Period) -> Rows:
     """The definitions of a protocol as the tables that queries read: one row of `protocol`, its days and thresholds."""
     settings = {
         "unit": protocol.analysis.unit,
         "level": protocol.analysis.level,
-        "period_start": protocol.period.start,
-        "period_end": protocol.period.end,
+        "first_operation": protocol.analysis.first_operation,
+        "period_start": period.start,
+        "period_end": period.end,
         "take_day": protocol.take.day,
         "take_from": protocol.take.from_day,
         "take_to": protocol.take.to_day,

@@ -6,9 +6,8 @@ from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 
-from audit.analyses.audit import Audit, run_audit
-from audit.protocol import Protocol
-from audit.store import Store
+from audit.analyses.run import Audit, run_audit
+from audit.cases import Cases
 from reports.cautions import CAUTIONS
 from reports.counts_only import counts_sections
 from reports.document import Report, Section
@@ -95,18 +94,18 @@ def frozen_words(audit: Audit) -> str:
 
 
 def write_report(
-    store: Store, protocol: Protocol, into: Path, *, invented: bool = False, helper: ProcessPoolExecutor | None = None
+    cases: Cases, into: Path, *, invented: bool = False, helper: ProcessPoolExecutor | None = None
 ) -> Path:
     """
     Write report.html, report.pdf, figures/ and tables/ into the folder and return the page.
 
-    Same store and protocol: same bytes. Half of the figures are drawn by the helper, or by one of its own.
+    Same rows and protocol: same bytes. Half of the figures are drawn by the helper, or by one of its own.
     """
     figures, tables = into / "figures", into / "tables"
     for folder in (figures, tables):
         folder.mkdir(parents=True, exist_ok=True)
     with nullcontext(helper) if helper else start_helper() as drawer:
-        report = audit_report(run_audit(store, protocol), invented=invented)
+        report = audit_report(run_audit(cases), invented=invented)
         drawn = draw(report.figures, figures, drawer)
     for table in report.tables:
         write_csv(table, tables)

@@ -157,8 +157,8 @@ def report(store: Path, protocol: Path | None, into: Path) -> None:
     from reports.audit_report import write_report
 
     settled = read_protocol(protocol)
-    with open_store(store, read_only=True) as opened:
-        click.echo(write_report(opened, settled, into))
+    with open_store(store, read_only=True) as opened, opened.under(settled) as cases:
+        click.echo(write_report(cases, into))
 
 
 @takehold.command("write-up")
@@ -181,8 +181,8 @@ def write_up(store: Path, protocol: Path | None, into: Path, spelling: Spelling)
 
     settled = read_protocol(protocol)
     _say(f"writing the manuscript, its figures and tables into {into}")
-    with open_store(store, read_only=True) as opened:
-        path, changes = write(opened, settled, into, spelling=spelling)
+    with open_store(store, read_only=True) as opened, opened.under(settled) as cases:
+        path, changes = write(cases, into, spelling=spelling)
     click.echo(path)
     _say(manuscript_lines(changes))
 

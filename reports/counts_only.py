@@ -1,6 +1,6 @@
 """The report of cases chosen for how they ended: counts, values and courses; no share, no interval, no curve."""
 
-from audit.analyses.audit import Audit
+from audit.analyses.run import Audit
 from reports.document import Section
 from reports.figures.cases import cases_figures
 from reports.figures.take import take_figures

@@ -34,7 +34,8 @@ def run_demo(folder: Path, *, on: date) -> Path:
         intake = check_workbook(folder / "practice.xlsx", key=key)
         with open_store(folder / "practice.duckdb", create=True) as store:
             store.load(intake.tables, fingerprint=intake.fingerprint, on=on)
-            page = write_report(store, protocol, folder / "report", invented=True, helper=helper)
+            with store.under(protocol) as cases:
+                page = write_report(cases, folder / "report", invented=True, helper=helper)
         faulty.result()
     return page
 

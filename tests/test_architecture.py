@@ -42,10 +42,14 @@ def test_imports_run_one_way(path):
     assert package == "reports" or "reports.cli" not in imported(path)
 
 
-def test_only_the_store_opens_duckdb():
-    users = {path.relative_to(ROOT).as_posix() for path in modules() if "duckdb" in imported(path)}
+def test_only_the_engine_opens_duckdb():
+    openers = {path.relative_to(ROOT).as_posix() for path in modules() if "duckdb.connect" in path.read_text("utf-8")}
     # The register for benchmarks writes plain Parquet files and opens no store.
-    assert users <= {"audit/store.py", "synthetic_data/register.py"}
+    assert openers <= {"audit/engine.py", "synthetic_data/register.py"}
+
+
+def test_the_engine_knows_of_no_store():
+    assert not {"audit.store", "audit.cases", "audit.history", "audit.migration"} & imported(ROOT / "audit/engine.py")
 
 
 def test_statistics_see_no_connection():

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from audit.analyses.audit import run_audit
+from audit.analyses.run import run_audit
 from audit.intake.admission import check_workbook
 from audit.protocol import read_protocol
 from audit.store import open_store
@@ -20,7 +20,7 @@ def reported(name, tmp_path):
     assert not intake.errors
     with open_store(":memory:", create=True) as store:
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
-        audit = run_audit(store, read_protocol())
+        audit = run_audit(store.under(read_protocol()))
     return practice, audit, audit_report(audit)
 
 

@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from audit.analyses.audit import run_audit
+from audit.analyses.run import run_audit
 from audit.intake.admission import check_workbook
 from audit.protocol import read_protocol
 from audit.store import open_store
@@ -26,7 +26,7 @@ def told(tmp_path_factory):
     assert not intake.errors
     with open_store(":memory:", create=True) as store:
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
-        return practice, intake, run_audit(store, read_protocol())
+        return practice, intake, run_audit(store.under(read_protocol()))
 
 
 def fate_of(practice, intake):

@@ -1,5 +1,6 @@
 """A load is all or nothing, keeps the history of every row, and can be taken back."""
 
+import gzip
 import subprocess
 import sys
 from datetime import date
@@ -12,9 +13,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from audit import dictionary, schema
+from audit.cases import never_stored
+from audit.engine import queries
 from audit.errors import StoreError
 from audit.protocol import read_protocol
-from audit.store import Store, open_store, queries
+from audit.store import Store, open_store
 
 ONE, TWO = "1" * 12, "2" * 12
 ON = date(2026, 3, 1)
@@ -56,8 +59,7 @@ def load(store: Store, tables: dict[str, pd.DataFrame]):
 
 
 def visits(store: Store) -> list[tuple[object, ...]]:
-    store.bind(read_protocol())
-    kept = store.rows("stg_visits")
+    kept = store.under(read_protocol()).rows("stg_visits")
     return list(kept[["animal", "visit_day", "viable_pct"]].astype(object).itertuples(index=False, name=None))
 
 
@@ -279,44 +281,130 @@ def test_files_that_are_no_store(tmp_path):
     duckdb.connect(tmp_path / "foreign.duckdb").close()
     with pytest.raises(StoreError, match="not made by this project"):
         open_store(tmp_path / "foreign.duckdb")
-    with open_store(tmp_path / "old.duckdb", create=True) as store:
-        store._connection.execute("update made_from set dictionary = 'older'")
-    with pytest.raises(StoreError, match="another version of the data dictionary"):
-        open_store(tmp_path / "old.duckdb")
+    with open_store(tmp_path / "newer.duckdb", create=True) as store:
+        store._connection.execute("update schema_number set number = 99")
+    with pytest.raises(StoreError, match=r"later version of this program \(layout 99"):
+        open_store(tmp_path / "newer.duckdb")
 
 
-def test_rows_need_a_protocol_and_a_known_name(store):
-    with pytest.raises(StoreError, match="bind one to the store first"):
-        store.rows("take")
-    store.bind(read_protocol())
-    with pytest.raises(StoreError, match="no query takes; there are: animal_tally"):
-        store.rows("takes")
+OLD = Path(__file__).parent / "stores" / "0.1.0.duckdb.gz"
+
+
+def unpacked(folder: Path) -> Path:
+    path = folder / "practice.duckdb"
+    path.write_bytes(gzip.decompress(OLD.read_bytes()))
+    return path
+
+
+@pytest.mark.parametrize("read_only", [True, False])
+def test_a_store_of_the_first_version_is_brought_up_to_date_and_kept_as_it_was(tmp_path, read_only):
+    path = unpacked(tmp_path)
+    before = path.read_bytes()
+    with duckdb.connect(path, read_only=True) as old:
+        rows = {table.name: old.execute(f"from {table.name} order by all").fetchall() for table in dictionary.TABLES}
+        loads = old.execute("from loads").fetchall()
+
+    with open_store(path, read_only=read_only, on=ON) as store:
+        assert {name: given for name, given in everything(store).items() if name != "loads"} == rows
+        assert store._connection.execute("from loads").fetchall() == loads
+        assert store.kept_as_it_was == tmp_path / "practice.2026-03-01-schema-1.duckdb"
+        assert store.kept_as_it_was.read_bytes() == before
+        assert len(store.under(read_protocol()).rows("case_list")) == 2
+    with open_store(path, read_only=True) as store:
+        assert store.kept_as_it_was is None
+
+
+def test_history_goes_on_after_a_migration(tmp_path):
+    path = unpacked(tmp_path)
+    with open_store(path, on=ON) as store:
+        before = everything(store)
+        changes = load(store, file_of(ONE, visit_days=(7, 14), viable_pct=33.0))
+        assert changes.touched
+        store.undo()
+        assert everything(store) == before
+
+
+def test_a_migration_that_fails_leaves_the_store_as_it_was(tmp_path, monkeypatch):
+    path = unpacked(tmp_path)
+    before = path.read_bytes()
+    steps = queries("schema") | {"0003_broken": "create table one (a integer); select * from nowhere;"}
+    monkeypatch.setattr("audit.migration.queries", lambda folder: steps)
+    with pytest.raises(duckdb.Error, match="nowhere"):
+        open_store(path, on=ON)
+
+    with duckdb.connect(path, read_only=True) as store:
+        assert store.execute("select count(*) from made_from").fetchone() == (1,)
+    assert (tmp_path / "practice.2026-03-01-schema-1.duckdb").read_bytes() == before
+
+
+def test_rows_need_a_known_name(store):
+    with pytest.raises(StoreError, match="no query takes; there are: "):
+        store.under(read_protocol()).rows("takes")
 
 
 def test_types_do_not_depend_on_the_blanks(store):
-    store.bind(read_protocol())
-    empty = store.rows("case_list").dtypes
+    empty = store.under(read_protocol()).rows("case_list").dtypes
     load(store, file_of(ONE))
 
-    assert store.rows("case_list").dtypes.to_dict() == empty.to_dict()
+    assert store.under(read_protocol()).rows("case_list").dtypes.to_dict() == empty.to_dict()
 
 
-def test_rows_follow_the_store(store):
-    store.bind(read_protocol())
+def test_a_view_stands_still_and_the_next_one_follows_the_store(store):
     load(store, file_of(ONE))
-    assert len(store.rows("case_list")) == 1
+    first = store.under(read_protocol())
     load(store, file_of(TWO))
-    assert len(store.rows("case_list")) == 2
+    second = store.under(read_protocol())
     store.undo()
-    assert len(store.rows("case_list")) == 1
+
+    assert [len(view.rows("case_list")) for view in (first, second, store.under(read_protocol()))] == [1, 2, 1]
+    assert [len(view.loads) for view in (first, second)] == [1, 2]
+
+
+def with_term(section: str, **changes: object):
+    protocol = read_protocol()
+    return protocol.model_copy(update={section: getattr(protocol, section).model_copy(update=changes)})
+
+
+def test_two_thresholds_and_two_periods_stand_side_by_side(store):
+    load(store, file_of(ONE, visit_days=(10,), viable_pct=80.0, lost_pct=20.0, graft_visible=True))
+    early, late = (read_protocol().period.model_copy(update={"start": a, "end": b}) for a, b in PERIODS)
+    lenient, strict = (with_term("take", threshold_pct=pct, also_pct=()) for pct in (75, 90))
+    views = [store.under(lenient), store.under(strict), store.under(lenient, early), store.under(lenient, late)]
+
+    assert [view.rows("take").loc[0, "status"] for view in views] == ["sure_yes", "sure_no", "excluded", "sure_yes"]
+
+
+PERIODS = (("2023-01", "2023-12"), ("2024-01", "2024-12"))
+
+
+@pytest.mark.parametrize(("counted", "status"), [("over_all", "excluded"), ("in_period", "eligible")])
+def test_the_first_operation_is_counted_over_all_or_within_the_period(store, counted, status):
+    tables = file_of(ONE)
+    earlier = tables["reconstructions"]
+    later = earlier.assign(operation=2, surgery_month="2025-05", running_order=2, clock_day=365)
+    load(store, tables | {"reconstructions": pd.concat([earlier, later])})
+    period = read_protocol().period.model_copy(update={"start": "2025-01", "end": "2025-12"})
+
+    listed = store.under(with_term("analysis", first_operation=counted), period).rows("case_list")
+    assert dict(zip(listed["operation"], listed["status"], strict=True)) == {1: "excluded", 2: status}
+
+
+def test_rows_that_are_never_stored_answer_as_a_store_does(store):
+    tables = file_of(ONE, TWO)
+    load(store, tables)
+    stored, passing = store.under(read_protocol()), never_stored(tables, read_protocol())
+
+    assert passing.loads.empty
+    for name in ("case_list", "take", "healing", "completeness"):
+        pd.testing.assert_frame_equal(stored.rows(name), passing.rows(name))
 
 
 @pytest.mark.parametrize("folder", ["staging", "marts", "tallies"])
 def test_every_query_says_its_grain_and_runs_on_an_empty_store(store, folder):
-    store.bind(read_protocol())
+    cases = store.under(read_protocol())
     for name, sql in queries(folder).items():
         assert sql.startswith("-- One row "), name
-        assert len(store.rows(name)) == 0 or name == "completeness"
+        assert len(cases.rows(name)) == 0 or name == "completeness"
 
 
 def test_the_schema_holds_every_field_and_nothing_else(store):

@@ -6,12 +6,12 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.scores import GRADES
+from audit.cases import Cases
 from audit.errors import TooFewData
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.agreement import gwet_ac2, krippendorff_alpha, rating_table, weighted_kappa
 from audit.stats.measurement import LimitsOfAgreement, intraclass_correlation, limits_of_agreement
-from audit.store import Store
 
 MEASURES = ("viable_pct", "open_area")
 KAPPA_WEIGHTS = "quadratic"
@@ -52,9 +52,9 @@ class MeasureAgreement:
     refused: str
 
 
-def measured_agreement(store: Store, protocol: Protocol) -> tuple[MeasureAgreement, ...]:
+def measured_agreement(cases: Cases) -> tuple[MeasureAgreement, ...]:
     """One answer for each of percent viable and open area that two raters measured on one photograph."""
-    ratings = store.rows("rating")
+    protocol, ratings = cases.protocol, cases.rows("rating")
     fewest, level, answers = protocol.analysis.smallest_photographs, protocol.analysis.level, []
     for item in MEASURES:
         wide = _by_photograph(ratings[ratings["item"] == item])
@@ -73,11 +73,11 @@ def measured_agreement(store: Store, protocol: Protocol) -> tuple[MeasureAgreeme
     return tuple(answers)
 
 
-def agreement(store: Store, protocol: Protocol) -> tuple[ItemAgreement, ...]:
+def agreement(cases: Cases) -> tuple[ItemAgreement, ...]:
     """One answer an item with any photograph graded twice; dogs and cats together, since it is of the raters."""
-    ratings = store.rows("rating")
+    ratings = cases.rows("rating")
     ratings = ratings[ratings["item"].isin(list(GRADES)) & ratings["value"].notna() & ratings["rater_code"].notna()]
-    found = [_item(str(item), part, protocol) for item, part in ratings.groupby("item")]
+    found = [_item(str(item), part, cases.protocol) for item, part in ratings.groupby("item")]
     return tuple(sorted((each for each in found if each), key=lambda each: list(GRADES).index(each.item)))
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import by_species
+from audit.cases import Cases
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.recurrent import MeanCumulative, longest_gaps, mean_cumulative, phase_rates
-from audit.store import Store
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +50,14 @@ class BandageAnswer:
     waits: tuple[Waits, ...] = ()
 
 
-def bandages(store: Store, protocol: Protocol) -> BandageAnswer:
+def bandages(cases: Cases) -> BandageAnswer:
     """Count changes while each case was watched: to its last professional look, at most to the healing horizon."""
-    rows, changes = store.rows("bandage"), store.rows("bandage_change")
+    protocol = cases.protocol
+    rows, changes = cases.rows("bandage"), cases.rows("bandage_change")
     asked = rows[(rows["status"] == "eligible") | (rows["reason"] == "bandage changes not recorded")]
     is_watched = (asked["status"] == "eligible") & (asked["followed_to"].fillna(0) > 0)
     watched = asked[is_watched].reset_index(drop=True)
-    healed_on = store.rows("healing").set_index("case_code")["right_day"].dropna()
+    healed_on = cases.rows("healing").set_index("case_code")["right_day"].dropna()
     watched = watched.assign(
         followed_to=watched["followed_to"].clip(upper=protocol.healing.horizon),
         is_healed=watched["case_code"].isin(healed_on.index),

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.complications import worst_told
-from audit.protocol import Protocol
-from audit.store import Store
+from audit.cases import Cases
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,22 +42,18 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def case_lines(store: Store, protocol: Protocol) -> tuple[CaseLine, ...]:
-    """
-    The eligible cases, dogs first, in order of surgery, so that later cases come last; see CaseLine.
-
-    The store must be bound to the protocol.
-    """
-    cases = store.rows("case_list")
-    take, score = store.rows("take"), store.rows("score")
-    harm = store.rows("complication_status")
+def case_lines(cases: Cases) -> tuple[CaseLine, ...]:
+    """The eligible cases, dogs first, in order of surgery, so that later cases come last; see CaseLine."""
+    protocol, listed = cases.protocol, cases.rows("case_list")
+    take, score = cases.rows("take"), cases.rows("score")
+    harm = cases.rows("complication_status")
     harm = harm[(harm["question"] == "any") & harm["status"].isin(["sure_yes", "sure_no"])]
     take = take[(take["threshold_pct"] == protocol.take.threshold_pct) & take["viable_pct"].notna()]
     hair = score[(score["item"] == "hair") & (score["status"] == "scored")].rename(columns={"value": "hair"})
-    table = cases[cases["status"] == "eligible"]
+    table = listed[listed["status"] == "eligible"]
     for other, columns in (
         (take, ["viable_pct", "uncertain_pct", "read_on_day"]),
-        (store.rows("healing"), ["left_day", "right_day"]),
+        (cases.rows("healing"), ["left_day", "right_day"]),
         (harm.assign(worst_grade=worst_told(harm)), ["worst_grade"]),
         (hair, ["hair"]),
     ):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.groups import by_species
-from audit.store import Store
+from audit.cases import Cases
 
 OF_ANIMALS = ("sex", "neutered", "age_years", "body_mass_kg")
 COUNTED = (
@@ -61,13 +61,13 @@ class CaseMixAnswer:
     changed_plan: tuple[str, ...]
 
 
-def case_mix(store: Store) -> CaseMixAnswer:
+def case_mix(cases: Cases) -> CaseMixAnswer:
     """Describe the eligible cases by species; cats and dogs stand in columns of their own."""
-    cases = store.rows("case_list").sort_values("case_code")
-    cases = cases[cases["status"] == "eligible"]
+    listed = cases.rows("case_list").sort_values("case_code")
+    listed = listed[listed["status"] == "eligible"]
     counts, measures = [], []
-    first = ~cases.sort_values("animal_order", kind="stable").duplicated("animal")
-    for species, part in by_species(cases):
+    first = ~listed.sort_values("animal_order", kind="stable").duplicated("animal")
+    for species, part in by_species(listed):
         animals = part[first[part.index]]
         for column, name in COUNTED:
             of = animals if column in OF_ANIMALS else part
@@ -77,13 +77,15 @@ def case_mix(store: Store) -> CaseMixAnswer:
             _measure((animals if column in OF_ANIMALS else part)[column], name, unit, species)
             for column, name, unit in MEASURED
         ]
-    support = cases.groupby(["species", "method", "location"], as_index=False).agg(cases=("case_code", "size"))
+    support = listed.groupby(["species", "method", "location"], as_index=False).agg(cases=("case_code", "size"))
     return CaseMixAnswer(
-        tuple((s, len(part), int(part["animal"].nunique())) for s, part in by_species(cases)),
+        tuple((s, len(part), int(part["animal"].nunique())) for s, part in by_species(listed)),
         tuple(counts),
         tuple(measures),
         support,
-        tuple(cases.loc[cases["planned_method"].notna() & (cases["planned_method"] != cases["method"]), "case_code"]),
+        tuple(
+            listed.loc[listed["planned_method"].notna() & (listed["planned_method"] != listed["method"]), "case_code"]
+        ),
     )
 
 

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group
-from audit.protocol import Protocol
-from audit.store import Store
+from audit.cases import Cases
 
 QUESTIONS = (
     "any", "other_than_graft_loss", "major_or_worse", "catastrophic", "infection_recipient", "infection_donor",
@@ -41,11 +40,11 @@ def worst_told(status: pd.DataFrame) -> pd.Series:
     return status["worst_grade"].fillna(status["status"].map(NO_GRADE))
 
 
-def complications(store: Store, protocol: Protocol) -> ComplicationAnswer:
+def complications(cases: Cases) -> ComplicationAnswer:
     """Answer for the eligible cases; complications found later than the protocol's day stand in `kinds` only."""
-    level, by_day = protocol.analysis.level, protocol.complications.by_day
-    status = store.rows("complication_status")
-    listed = store.rows("complication")
+    level, by_day = cases.protocol.analysis.level, cases.protocol.complications.by_day
+    status = cases.rows("complication_status")
+    listed = cases.rows("complication")
     asked = status[(status["question"] == "any") & (status["status"] != "excluded")]
     mine = listed[listed["case_code"].isin(asked["case_code"])]
     counted = mine[mine["counts"].astype(bool)]

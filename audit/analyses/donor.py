@@ -6,10 +6,9 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group, by_species
-from audit.protocol import Protocol
+from audit.cases import Cases
 from audit.results import Estimate
 from audit.stats.profile import design_effect_by_day, quantile_interval
-from audit.store import Store
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,11 +29,11 @@ class DonorAnswer:
     sites: pd.DataFrame
 
 
-def donor(store: Store, protocol: Protocol) -> DonorAnswer:
+def donor(cases: Cases) -> DonorAnswer:
     """Answer for the donor sites of eligible cases; absorbable sutures leave the denominator and are listed."""
-    cases = store.rows("case_list")
-    eligible = cases.loc[cases["status"] == "eligible", "case_code"]
-    sites = store.rows("donor")
+    protocol, listed = cases.protocol, cases.rows("case_list")
+    eligible = listed.loc[listed["status"] == "eligible", "case_code"]
+    sites = cases.rows("donor")
     sites = sites[sites["case_code"].isin(eligible)].reset_index(drop=True)
     sutures_from, sutures_to = protocol.donor.sutures_from, protocol.donor.sutures_to
     return DonorAnswer(

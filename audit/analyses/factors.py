@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import FREE_GRAFTS, by_species
+from audit.cases import Cases
 from audit.errors import AuditError, EmptyGroup
 from audit.protocol import Protocol
 from audit.results import Estimate
@@ -15,7 +16,6 @@ from audit.stats.firth import firth_logistic
 from audit.stats.ic_test import IntervalLogRank, interval_log_rank
 from audit.stats.proportional_odds import proportional_odds
 from audit.stats.standardise import Standardised, standardised_shares
-from audit.store import Store
 
 FACTORS = ("wound area doubled", "distal limb or pad", "granulating bed")
 NOT_HEALED = 10_000.0
@@ -48,26 +48,26 @@ class FactorAnswer:
     standardised: tuple[tuple[str, Standardised | None, str], ...]
 
 
-def factors(store: Store, protocol: Protocol) -> FactorAnswer:
+def factors(cases: Cases) -> FactorAnswer:
     """Free grafts of the protocol's unit, dogs and cats apart; every refusal carries its reason."""
-    cases = store.rows("case_list").set_index("case_code")
-    healing, take = store.rows("healing"), store.rows("take")
+    listed = cases.rows("case_list").set_index("case_code")
+    healing, take = cases.rows("healing"), cases.rows("take")
     take = take[take["is_primary"] & take["status"].isin(["sure_yes", "sure_no"])]
     grafts = healing[(healing["status"] == "eligible") & healing["method_group"].isin(FREE_GRAFTS)]
-    hair = store.rows("score")
+    hair = cases.rows("score")
     hair = hair[(hair["item"] == "hair") & (hair["status"] == "scored")]
-    level = protocol.analysis.level
+    protocol, level = cases.protocol, cases.protocol.analysis.level
     models: list[Model] = []
     for outcome, rows, fit in (
         ("days to healing", grafts, _healing_fit),
         ("take", take, _take_fit),
         ("hair grade", hair, _hair_fit),
     ):
-        models += [_model(outcome, species, part, cases, fit, level) for species, part in by_species(rows)]
+        models += [_model(outcome, species, part, listed, fit, level) for species, part in by_species(rows)]
     return FactorAnswer(
         tuple(models),
         tuple((species, *_curves(part, protocol)) for species, part in by_species(grafts)),
-        tuple((species, *_standardised(part, cases, level)) for species, part in by_species(take)),
+        tuple((species, *_standardised(part, listed, level)) for species, part in by_species(take)),
     )
 
 

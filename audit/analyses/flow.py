@@ -5,10 +5,9 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.groups import by_species
-from audit.protocol import Protocol
+from audit.cases import Cases
 from audit.results import Estimate
 from audit.stats.exact import follow_up
-from audit.store import Store
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +45,14 @@ class FlowAnswer:
 REASONS = ("planned, then not done", "outside the period", "consent withdrawn", "not the first operation of its animal")
 
 
-def flow(store: Store, protocol: Protocol) -> FlowAnswer:
+def flow(cases: Cases) -> FlowAnswer:
     """Count every operation of the store once: left out with one reason, or eligible."""
-    cases = store.rows("case_list").sort_values("case_code")
-    eligible = cases[cases["status"] == "eligible"]
-    complete = store.rows("completeness")
+    listed = cases.rows("case_list").sort_values("case_code")
+    eligible = listed[listed["status"] == "eligible"]
+    complete = cases.rows("completeness")
     core = complete[complete["is_core"]]
     return FlowAnswer(
-        _stages(cases),
+        _stages(listed),
         int(eligible["animal"].nunique()),
         tuple((species, len(part), int(part["animal"].nunique())) for species, part in by_species(eligible)),
         str(eligible["surgery_month"].min()) if len(eligible) else "",
@@ -65,7 +64,7 @@ def flow(store: Store, protocol: Protocol) -> FlowAnswer:
             (str(reason), tuple(part["case_code"]))
             for reason, part in sorted(eligible.fillna({"exit_reason": "no exit recorded"}).groupby("exit_reason"))
         ),
-        _follow_up(eligible, protocol.analysis.level),
+        _follow_up(eligible, cases.protocol.analysis.level),
         tuple(eligible.loc[~eligible["was_seen"].astype(bool), "case_code"]),
     )
 

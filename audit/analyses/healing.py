@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import FREE_GRAFTS, GroupShare, by_group, by_species
+from audit.cases import Cases
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.competing import (
@@ -17,7 +18,6 @@ from audit.stats.competing import (
 )
 from audit.stats.profile import Band, design_effect_by_day
 from audit.stats.restricted_mean import restricted_mean
-from audit.store import Store
 
 HEALED, CENSORED = 1, 0
 WHOLE = "free_graft"
@@ -68,23 +68,24 @@ class HealingAnswer:
     horizon: int
 
 
-def healing(store: Store, protocol: Protocol) -> HealingAnswer:
+def healing(cases: Cases) -> HealingAnswer:
     """Answer the protocol's healing question for the cases of its unit."""
-    rows, days = store.rows("healing"), store.rows("healing_by_day")
+    protocol = cases.protocol
+    rows, days = cases.rows("healing"), cases.rows("healing_by_day")
     eligible = rows[rows["status"] == "eligible"].reset_index(drop=True)
     overall, by_method, too_few = [], [], []
     for species, part in by_species(eligible):
         grafts = part[part["method_group"].isin(FREE_GRAFTS)]
         if len(grafts):
             overall.append(_curve(grafts, days, species, WHOLE, protocol))
-        for group, cases in part.groupby("method_group"):
-            animals = int(cases["animal"].nunique())
+        for group, members in part.groupby("method_group"):
+            animals = int(members["animal"].nunique())
             if animals >= protocol.analysis.smallest_curve:
-                by_method.append(_curve(cases, days, species, str(group), protocol))
+                by_method.append(_curve(members, days, species, str(group), protocol))
             else:
                 too_few.append((species, str(group), animals))
     healed = eligible[eligible["right_day"].notna()].sort_values("case_code")
-    seen = store.rows("seen_when")
+    seen = cases.rows("seen_when")
     return HealingAnswer(
         protocol.healing.question,
         tuple(overall),

@@ -6,11 +6,11 @@ import pandas as pd
 
 from audit.analyses.groups import FREE_GRAFTS
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve, intervals
+from audit.cases import Cases
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.competing import competing_quantile_interval, competing_share_interval
 from audit.stats.profile import design_effect_by_day
-from audit.store import Store
 
 REASONS = ("scheduled", "prompted", "opportunistic")
 
@@ -34,13 +34,15 @@ class PlannedLooks:
     median_planned: Estimate | None
 
 
-def planned_looks(store: Store, healing: HealingAnswer, protocol: Protocol) -> tuple[PlannedLooks, ...]:
+def planned_looks(cases: Cases, healing: HealingAnswer) -> tuple[PlannedLooks, ...]:
     """One answer a species with a healing curve; cases and causes are those of that curve."""
-    rows, reasons = store.rows("healing_planned"), store.rows("look_reason")
+    rows, reasons = cases.rows("healing_planned"), cases.rows("look_reason")
     rows = rows[(rows["status"] == "eligible") & rows["method_group"].isin(FREE_GRAFTS)]
     reasons = reasons[reasons["method_group"].isin(FREE_GRAFTS)]
     return tuple(
-        _species(curve, rows[rows["species"] == curve.species], reasons[reasons["species"] == curve.species], protocol)
+        _species(
+            curve, rows[rows["species"] == curve.species], reasons[reasons["species"] == curve.species], cases.protocol
+        )
         for curve in healing.overall
     )
 

@@ -7,11 +7,11 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.owners import OwnerMarks, owner_marks
+from audit.cases import Cases
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.kruskal import DunnPair, RankTest, dunn_pairs, kruskal_wallis
 from audit.stats.ordinal import superiority
-from audit.store import Store
 
 GRADES = {"hair": 5, "look_edge": 4, "look_level": 4, "look_tone": 4, "look_pull": 4, "look_surface": 4, "use": 4}
 SMALLEST_GROUP = 3
@@ -57,11 +57,11 @@ class ScoreAnswer:
     blinding_unknown: int = 0
 
 
-def scores(store: Store, protocol: Protocol) -> ScoreAnswer:
+def scores(cases: Cases) -> ScoreAnswer:
     """Consensus grades of the eligible cases from the protocol's day on, by species and method group."""
-    rows = store.rows("score")
+    protocol, rows = cases.protocol, cases.rows("score")
     asked = rows[rows["status"] != "excluded"]
-    ratings = store.rows("rating")
+    ratings = cases.rows("rating")
     ratings = ratings[ratings["case_code"].isin(asked["case_code"]) & ratings["item"].isin(list(GRADES))]
     items = [
         _item(str(item), str(species), part, protocol)

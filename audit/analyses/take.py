@@ -7,13 +7,13 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group, by_species
-from audit.analyses.species import SpeciesDifference, species_difference
+from audit.analyses.species_difference import SpeciesDifference, species_difference
+from audit.cases import Cases
 from audit.protocol import Protocol
 from audit.results import Span
 from audit.stats.percent import PercentTake, percent_take
 from audit.stats.pooling import PooledShares, pooled_shares
 from audit.stats.proportions import funnel_limits
-from audit.store import Store
 
 LOCATIONS = ("head_and_neck", "trunk", "upper_limb", "distal_limb", "foot_pad")
 
@@ -71,10 +71,10 @@ class TakeAnswer:
     surface_only: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = ()
 
 
-def take(store: Store, protocol: Protocol) -> TakeAnswer:
+def take(cases: Cases) -> TakeAnswer:
     """Answer for the cases of the protocol's unit; `every_graft` counts all grafts, clustered by animal."""
-    level = protocol.analysis.level
-    rows = store.rows("take")
+    protocol, level = cases.protocol, cases.protocol.analysis.level
+    rows = cases.rows("take")
     primary = rows[rows["is_primary"]]
     question = _question(protocol.take.threshold_pct)
     by_location = by_group(primary, question, "location", level=level, order=LOCATIONS)

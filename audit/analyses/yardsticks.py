@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from audit.analyses.own_figures import BANDAGE_WORDS, Answers, OwnFigure, counterparts, own_figures
+from audit.analyses.own_values import BANDAGE_WORDS, Answers, OwnFigure, counterparts, own_figures
 from audit.analyses.published import PublishedFigure, published_figures
 from audit.protocol import Protocol, RuleOfThumb
 from audit.results import Estimate, Span

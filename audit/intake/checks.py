@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.dictionary import TABLES, THEATRE, table
+from audit.engine import over_frames
 from audit.intake.days import Calendar, Codes, Rows, case_of
 from audit.intake.faults import Fault, Problem, Severity
 from audit.intake.identity import same
 from audit.intake.rows import Row
-from audit.store import run_checks
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,8 @@ _BELOW = {each.name for each in TABLES if "operation_number" in each.keys and ea
 def run(rows: Rows, frames: Mapping[str, pd.DataFrame], when: Calendar, codes: Codes) -> Iterator[Fault]:
     """The faults that the rules find among the rows, in the order of the rules."""
     named = {(name, row.number): row for name, group in rows.items() for row in group}
-    found = run_checks(incoming(rows, frames, when, codes), [check.name for check in CHECKS])
+    with over_frames(incoming(rows, frames, when, codes)) as engine:
+        found = {check.name: engine.rows(check.name) for check in CHECKS}
     for check in CHECKS:
         if check.name in _PARENTS and _PARENTS[check.name] not in rows:
             continue

@@ -25,7 +25,9 @@ done as (
         case_code,
         row_number() over (partition by animal order by surgery_month, running_order, wound, operation) as animal_order
     from stg_reconstructions
+    cross join protocol
     where done_method <> 'not_done'
+        and (first_operation = 'over_all' or surgery_month between period_start and period_end)
 ),
 
 described as (

@@ -12,7 +12,7 @@ from plotnine import (
     scale_y_continuous,
 )
 
-from audit.analyses.course import CourseAnswer
+from audit.analyses.wound_closure import CourseAnswer
 from reports.document import Figure
 from reports.figures.labels import GROUPS, SPECIES, species_order, wrapped
 from reports.style import COLOURS, house_theme

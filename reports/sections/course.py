@@ -1,6 +1,6 @@
 """The section on how fast the open area closed."""
 
-from audit.analyses.course import CourseAnswer
+from audit.analyses.wound_closure import CourseAnswer
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table

@@ -1,6 +1,6 @@
 """Dogs and cats side by side: one sentence and one row, with what they do not tell."""
 
-from audit.analyses.species import SpeciesDifference
+from audit.analyses.species_difference import SpeciesDifference
 from reports import wording
 from reports.document import Column, Table
 from reports.sections.shares import known_share

@@ -4,11 +4,11 @@ import sys
 from dataclasses import dataclass
 from importlib.metadata import version
 
-from audit.analyses.audit import Audit, run_audit
 from audit.analyses.case_lines import CaseLine, case_lines
+from audit.analyses.run import Audit, run_audit
+from audit.cases import Cases
 from audit.method_log import MethodUse, method_log
 from audit.protocol import Protocol
-from audit.store import Store
 
 SOFTWARE = ("takehold", "numpy", "scipy", "pandas", "statsmodels", "duckdb")
 
@@ -42,9 +42,9 @@ class Evidence:
         return any(word in use.method for use in self.log for word in words)
 
 
-def evidence(store: Store, protocol: Protocol) -> Evidence:
-    """Ask everything of the store that a manuscript tells."""
-    audit = run_audit(store, protocol)
+def evidence(cases: Cases) -> Evidence:
+    """Ask everything of the cases that a manuscript tells."""
+    audit = run_audit(cases)
     python = ".".join(map(str, sys.version_info[:3]))
     software = (("Python", python), *((name, version(name)) for name in SOFTWARE))
-    return Evidence(audit, case_lines(store, protocol), method_log(audit), software)
+    return Evidence(audit, case_lines(cases), method_log(audit), software)

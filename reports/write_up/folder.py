@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
+from audit.cases import Cases
 from audit.errors import AuditError
-from audit.protocol import Protocol
-from audit.store import Store
 from reports.journal_figures import write_journal_figures
 from reports.prose import Heading, Manuscript
 from reports.refresh import Change, RefreshError, check_ours, refresh
@@ -29,8 +28,7 @@ GUIDE = "reporting-guide"
 
 
 def write_up(
-    store: Store,
-    protocol: Protocol,
+    cases: Cases,
     into: Path,
     *,
     spelling: Literal["british", "american"] = "british",
@@ -43,7 +41,7 @@ def write_up(
     """
     before = _author_file(into / NAME)
     with start_helper() as drawer:
-        found = evidence(store, protocol)
+        found = evidence(cases)
         paper = tied(manuscript(found, spelling))
         for name in ("figures", "tables", "talk"):
             (into / name).mkdir(parents=True, exist_ok=True)

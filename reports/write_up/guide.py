@@ -6,7 +6,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from audit.analyses.audit import Audit
+from audit.analyses.run import Audit
 from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Table

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from audit.analyses.audit import Audit
+from audit.analyses.run import Audit
 from reports.prose import Fact, Inline
 from reports.write_up import raised_by_cases, raised_by_results
 from reports.write_up.phrases import prose

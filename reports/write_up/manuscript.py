@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Literal, TypeVar
 
-from audit.analyses.audit import Audit
 from audit.analyses.healing import HealingAnswer
+from audit.analyses.run import Audit
 from reports.audit_report import audit_report
 from reports.document import Figure, Table
 from reports.figures.cases import cases_figures

@@ -70,7 +70,7 @@ def _cases(found: Evidence) -> tuple[Block, ...]:
             _whole("method-eligible", f"eligible was: {'; '.join(about.eligible)}; left out was: "
                    f"{'; '.join(about.not_eligible) or 'nothing'}", "protocol.protocol"), " ",
             _whole("method-unit", f"the unit of analysis was {unit}", "protocol.analysis.unit"), " ",
-            _whole("method-frozen", _frozen(found), "protocol.frozen"),
+            _whole("method-frozen", _frozen(found), "protocol.frozen", "protocol.protocol.version"),
         )),
         *((Paragraph((_whole("method-chosen", "as cases were chosen for how they ended, no risk, rate, percentage of outcomes or "
            "comparison is given", "protocol.protocol.series"),)),) if not found.risks else ()),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from audit.analyses.audit import Audit
+from audit.analyses.run import Audit
 from audit.results import Estimate
 from reports import wording
 from reports.figures.labels import label

@@ -16,7 +16,6 @@ from statistics import median
 import duckdb
 
 from audit import dictionary, schema
-from audit.protocol import read_protocol
 from audit.store import Store, open_store, queries
 from synthetic_data.register import write_register
 
@@ -68,7 +67,6 @@ def compare_loads(paths: Mapping[str, Path], folder: Path, rounds: int) -> None:
 
 def time_queries(store: Store) -> None:
     """Print the time of each mart and tally once those that it needs are there."""
-    store.bind(read_protocol())
     for folder in ("marts", "tallies"):
         for name in queries(folder):
             print(f"{name:<19}", shown(timed(lambda name=name: store.define(name))))

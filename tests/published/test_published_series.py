@@ -19,7 +19,7 @@ from puzzles import (
 )
 from series import NOLFF_TAKES, nolff_2015, tong_simpson_2012, vishwasrao_2017
 
-from audit.analyses.audit import Audit, run_audit
+from audit.analyses.run import Audit, run_audit
 from audit.results import ThreeWay
 
 BUILDERS = (nolff_2015, vishwasrao_2017, tong_simpson_2012, field_2015, pope_1985)
@@ -31,7 +31,7 @@ def ask(tmp_path):
 
     def audited(series, unit=None) -> Audit:
         with loaded(series, tmp_path) as store:
-            return run_audit(store, protocol_of(series, tmp_path, unit=unit))
+            return run_audit(store.under(protocol_of(series, tmp_path, unit=unit)))
 
     return audited
 

@@ -18,7 +18,7 @@ POPE = "Pope ER. Am J Vet Res 1985;46:2530-2535"
 
 def written(series, folder, unit=None):
     with loaded(series, folder) as store:
-        found = evidence(store, protocol_of(series, folder, unit=unit))
+        found = evidence(store.under(protocol_of(series, folder, unit=unit)))
     paper = manuscript(found)
     return found, paper, {fact.id: fact.text for fact in paper.facts}
 

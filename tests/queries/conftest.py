@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import pandas as pd
 import pytest
 
+from audit.cases import Cases
 from audit.protocol import Protocol, read_protocol
 from audit.store import Store, open_store
 
@@ -28,14 +29,13 @@ _DEFAULTS = {
 
 @pytest.fixture
 def store() -> Iterator[Store]:
-    """An empty store in memory, bound to the shipped protocol."""
+    """An empty store in memory."""
     with open_store(":memory:") as opened:
-        opened.bind(read_protocol())
         yield opened
 
 
 def plant(store: Store, table: str, **values: object) -> None:
-    """Insert one row, its unnamed columns at their default or blank; the conditions of the store hold."""
+    """Insert one row, its unnamed columns at their default or blank."""
     row = _DEFAULTS[table] | values
     row = {"absent": [], "load_id": 1} | {name: value for name, value in row.items() if value is not None}
     marks = ", ".join("?" * len(row))
@@ -52,9 +52,13 @@ def plant_case(
     return f"{animal}-A1"
 
 
-def found(store: Store, name: str, *columns: str) -> list[tuple[object, ...]]:
-    """Those columns of a query, all of them if none is named, as tuples in order; a blank is None."""
-    frame = store.rows(name)
+def found(source: Store | Cases, name: str, *columns: str) -> list[tuple[object, ...]]:
+    """
+    Those columns of a query, all of them if none is named, as tuples in order; a blank is None.
+
+    A store is asked under the shipped protocol.
+    """
+    frame = (source if isinstance(source, Cases) else source.under(read_protocol())).rows(name)
     frame = frame[list(columns) or list(frame.columns)].astype(object)
     return list(frame.where(pd.notna(frame), None).itertuples(index=False, name=None))
 

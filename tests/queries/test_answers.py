@@ -5,9 +5,9 @@ from math import pi
 import pytest
 
 from audit.analyses.agreement import agreement, measured_agreement
-from audit.analyses.audit import run_audit
-from audit.analyses.course import course
 from audit.analyses.factors import FACTORS, factors
+from audit.analyses.run import run_audit
+from audit.analyses.wound_closure import course
 from audit.protocol import read_protocol
 from tests.queries.conftest import plant, plant_case
 
@@ -24,7 +24,7 @@ def test_edge_advance_of_a_shrinking_circle(store):
     for day, radius in ((4, 2.0), (11, 1.3)):
         plant(store, "visits", visit_day=day, open_area_cm2=pi * radius**2, open_perimeter_cm=2 * pi * radius)
 
-    (case,) = course(store, PROTOCOL).cases.to_dict("records")
+    (case,) = course(store.under(PROTOCOL)).cases.to_dict("records")
     assert case["advance_mm"] == pytest.approx(1.0)
     assert case["reduction_pct"] == pytest.approx(100 * (1 - (1.3 / 2) ** 2))
     assert not case["by_circle"]
@@ -37,7 +37,7 @@ def test_a_closed_wound_ends_its_course_and_a_missing_perimeter_is_said(store):
     plant_case(store, animal(2))
     plant(store, "visits", animal=animal(2), visit_day=2, open_area_cm2=3.0)
 
-    found = course(store, PROTOCOL)
+    found = course(store.under(PROTOCOL))
     (case,) = found.cases.to_dict("records")
     assert (case["first_day"], case["last_day"], case["reduction_pct"], bool(case["by_circle"])) == (2, 12, 100.0, True)
     ((species, group, estimate),) = found.advance
@@ -51,7 +51,7 @@ def test_raters_are_counted_pair_by_pair_and_few_photographs_get_no_coefficient(
             plant(store, "scores", animal=animal(number), rater_code=animal(rater), value=value)
         plant(store, "scores", animal=animal(number), rater_code=animal(0), value=grades[0], is_repeat=True)
 
-    (hair,) = agreement(store, PROTOCOL)
+    (hair,) = agreement(store.under(PROTOCOL))
     assert (hair.item, hair.photographs, hair.raters, hair.exact, hair.pairs) == ("hair", 3, 2, 2, 3)
     assert hair.table.sum() == 3
     assert hair.table[2, 3] == 1
@@ -66,7 +66,7 @@ def test_models_are_refused_with_the_events_they_lack(store):
         plant(store, "visits", animal=animal(number), visit_day=10, viable_pct=90, lost_pct=10, epithelialised="no")
     store._connection.execute("update wounds set area_cm2 = 4 + length(animal)")
 
-    found = factors(store, PROTOCOL)
+    found = factors(store.under(PROTOCOL))
     healing = next(model for model in found.models if model.outcome == "days to healing")
     assert not healing.ratios
     assert "events" in healing.refused
@@ -83,7 +83,7 @@ def test_two_raters_who_measure_a_constant_apart(store):
             value = 50.0 + number + 4 * rater
             plant(store, "scores", animal=animal(number), item="viable_pct", rater_code=animal(rater), value=value)
 
-    (viable,) = measured_agreement(store, PROTOCOL)
+    (viable,) = measured_agreement(store.under(PROTOCOL))
     assert (viable.item, viable.photographs, viable.limits.bias.value) == ("viable_pct", 16, -4.0)
     assert (viable.limits.lower.value, viable.limits.upper.value) == (-4.0, -4.0)
     # Variance between photographs 22.67, of the constant 8: the correlation is 22.67 / (22.67 + 8).
@@ -100,7 +100,7 @@ def plant_takes(store, takes):
 def test_yardsticks_stand_beside_our_own_take_with_a_verdict(store):
     plant_takes(store, [100] * 20 + [10] * 20)
 
-    found = run_audit(store, PROTOCOL).yardsticks
+    found = run_audit(store.under(PROTOCOL)).yardsticks
     (target,) = found.target
     (rule,) = (stick for stick in found.rules if stick.quantity == "take")
     assert (target.own.numerator, target.own.denominator, target.verdict.word) == (20, 40, "lower")
@@ -115,6 +115,6 @@ def test_yardsticks_stand_beside_our_own_take_with_a_verdict(store):
 def test_a_few_cases_give_no_verdict(store):
     plant_takes(store, [100, 10, 100])
 
-    found = run_audit(store, PROTOCOL).yardsticks
+    found = run_audit(store.under(PROTOCOL)).yardsticks
     assert found.target[0].own.denominator == 3
     assert all(stick.verdict is None for stick in (*found.target, *found.rules, *found.published))

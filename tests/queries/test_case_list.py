@@ -2,6 +2,7 @@
 
 import pytest
 
+from audit.protocol import read_protocol
 from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case, protocol_with
 
 
@@ -18,7 +19,8 @@ def test_a_whole_case(store):
     plant(store, "visits", visit_day=40, contact="phone")
     plant(store, "exits", exit_reason="transferred_care", exit_day=40, last_seen_day=10)
 
-    (row,) = (dict(zip(store.rows("case_list").columns, row, strict=True)) for row in found(store, "case_list"))
+    cases = store.under(read_protocol())
+    (row,) = (dict(zip(cases.rows("case_list").columns, row, strict=True)) for row in found(cases, "case_list"))
     assert row == {
         "case_code": CASE, "animal": ANIMAL, "wound": "A", "operation": 1, "species": "cat", "age_years": 4.5,
         "sex": "female", "neutered": "neutered", "breed_group": "cat_short_coat", "cause": "bite",
@@ -49,7 +51,6 @@ def test_a_look_a_last_look_or_a_complication_is_to_be_seen_after_surgery(store)
 
 
 def test_each_reason_to_leave_a_case_out(store):
-    store.bind(protocol_with("period", start="2024-01", end="2024-12"))
     plant_case(store, "0" * 12, done_method="not_done", surgery_month="2023-01")
     plant_case(store, "1" * 12, surgery_month="2023-12")
     plant_case(store, "2" * 12, surgery_month="2025-01")
@@ -58,7 +59,14 @@ def test_each_reason_to_leave_a_case_out(store):
     plant_case(store, "4" * 12, surgery_month="2024-01")
     plant(store, "reconstructions", animal="4" * 12, operation=2, surgery_month="2024-12", clock_day=340)
 
-    assert found(store, "case_list", "case_code", "animal_order", "status", "reason") == [
+    assert found(
+        store.under(protocol_with("period", start="2024-01", end="2024-12")),
+        "case_list",
+        "case_code",
+        "animal_order",
+        "status",
+        "reason",
+    ) == [
         ("000000000000-A1", None, "excluded", "planned, then not done"),
         ("111111111111-A1", 1, "excluded", "outside the period"),
         ("222222222222-A1", 1, "excluded", "outside the period"),
@@ -69,11 +77,16 @@ def test_each_reason_to_leave_a_case_out(store):
 
 
 def test_every_reconstruction_may_be_asked_about(store):
-    store.bind(protocol_with("analysis", unit="every_reconstruction"))
     plant_case(store)
     plant(store, "reconstructions", operation=2, running_order=2, clock_day=10)
 
-    assert found(store, "case_list", "case_code", "is_first", "status") == [
+    assert found(
+        store.under(protocol_with("analysis", unit="every_reconstruction")),
+        "case_list",
+        "case_code",
+        "is_first",
+        "status",
+    ) == [
         (CASE, True, "eligible"),
         (f"{ANIMAL}-A2", False, "eligible"),
     ]

@@ -122,30 +122,29 @@ def test_asked_about_the_graft_a_second_one_is_a_failure_of_the_first(store):
 
 @pytest.mark.parametrize("question", ["wound", "animal"])
 def test_asked_about_the_wound_its_clock_runs_on(store, question):
-    store.bind(protocol_with("healing", question=question))
     plant_two_operations(store)
 
-    assert found(store, "healing", "case_code", *SPAN) == [
+    assert found(store.under(protocol_with("healing", question=question)), "healing", "case_code", *SPAN) == [
         (CASE, 25, 35, False, None, 80, "healed", "eligible", None),
     ]
 
 
 def test_a_re_operation_without_a_record_ends_no_wound(store):
-    store.bind(protocol_with("healing", question="wound"))
     plant_case(store)
     look(store, 18, "no")
     plant(store, "exits", exit_reason="re_grafted", exit_day=20)
 
-    assert found(store, "healing", *SPAN) == [(18, None, False, None, 20, "censored", "eligible", None)]
+    assert found(store.under(protocol_with("healing", question="wound")), "healing", *SPAN) == [
+        (18, None, False, None, 20, "censored", "eligible", None)
+    ]
 
 
 def test_an_operation_that_was_not_done_starts_no_clock(store):
-    store.bind(protocol_with("healing", question="wound"))
     plant_case(store, done_method="not_done")
     plant(store, "reconstructions", operation=2, running_order=2, clock_day=9)
     look(store, 14, "yes", operation=2)
 
-    assert found(store, "healing", "case_code", *SPAN) == [
+    assert found(store.under(protocol_with("healing", question="wound")), "healing", "case_code", *SPAN) == [
         (f"{ANIMAL}-A2", 0, 14, False, None, None, "healed", "eligible", None)
     ]
 

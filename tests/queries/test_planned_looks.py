@@ -60,14 +60,15 @@ def test_a_planned_look_of_a_day_is_not_overruled_by_another(store):
 
 
 def test_asked_about_the_wound_planned_looks_of_both_operations_count(store):
-    store.bind(protocol_with("healing", question="wound"))
     plant_case(store)
     look(store, 18, "no")
     plant(store, "reconstructions", operation=2, running_order=2, clock_day=20)
     look(store, 5, "no", "prompted", operation=2)
     look(store, 15, "yes", operation=2)
 
-    assert found(store, "healing_planned", *SPAN) == [(18, 35, "healed", None)]
+    assert found(store.under(protocol_with("healing", question="wound")), "healing_planned", *SPAN) == [
+        (18, 35, "healed", None)
+    ]
 
 
 def test_estimates_of_both_kinds_of_looks_stand_side_by_side(store):
@@ -78,7 +79,7 @@ def test_estimates_of_both_kinds_of_looks_stand_side_by_side(store):
         look(store, 18, "yes" if number < 6 else "no", "prompted", animal=f"{number:012x}")
         look(store, 28, "yes", animal=f"{number:012x}")
 
-    (answer,) = planned_looks(store, healing(store, protocol), protocol)
+    (answer,) = planned_looks(store.under(protocol), healing(store.under(protocol)))
     assert (answer.cases, answer.looks, answer.days) == (12, (24, 12, 0, 0), (21, 42))
     from_all, from_planned = answer.by_all[0], answer.by_planned[0]
     # Six healed by day 18 and six between 18 and 28; planned looks say of all only that it was between 14 and 28.
@@ -92,5 +93,5 @@ def test_without_a_look_known_as_planned_there_is_no_second_estimate(store):
     plant_case(store)
     look(store, 14, "no", None)
 
-    (answer,) = planned_looks(store, healing(store, protocol), protocol)
+    (answer,) = planned_looks(store.under(protocol), healing(store.under(protocol)))
     assert (answer.looks, answer.by_planned, answer.median_planned) == ((0, 0, 0, 1), None, None)

@@ -4,8 +4,8 @@ import pytest
 from scipy.stats import binom, fisher_exact, mannwhitneyu
 
 from audit.analyses.agreement import agreement
-from audit.analyses.audit import run_audit
 from audit.analyses.bandages import bandages
+from audit.analyses.run import run_audit
 from audit.analyses.scores import scores
 from audit.analyses.take import take
 from audit.protocol import read_protocol
@@ -39,7 +39,7 @@ def test_owners_marks_by_method_with_the_difference_and_no_vet_among_them(store)
     mark(store, 20, 10, role="surgeon")
     mark(store, 21, 2, photo_day=30)
 
-    (dogs,) = scores(store, PROTOCOL).owners
+    (dogs,) = scores(store.under(PROTOCOL)).owners
     assert (dogs.species, dogs.asked) == ("dog", 12)
     assert dogs.reasons == (("before day 90", 1), ("not marked by the owner", 1))
     assert [(group.group, group.marks, group.median.value) for group in dogs.groups] == [
@@ -68,9 +68,8 @@ def test_an_animal_has_one_owner(store):
     everything = PROTOCOL.model_copy(
         update={"analysis": PROTOCOL.analysis.model_copy(update={"unit": "every_reconstruction"})}
     )
-    store.bind(everything)
 
-    (dogs,) = scores(store, everything).owners
+    (dogs,) = scores(store.under(everything)).owners
     assert (dogs.asked, dogs.groups[0].marks, dogs.reasons) == (2, (8,), (("another case of the animal", 1),))
 
 
@@ -83,7 +82,7 @@ def test_pairs_of_three_methods_are_told_apart_beside_the_test_of_all(store):
             plant_case(store, animal(number), done_method=method)
             plant(store, "scores", animal=animal(number), value=grade)
 
-    answer = scores(store, PROTOCOL)
+    answer = scores(store.under(PROTOCOL))
     (hair,) = answer.items
     assert [(a, b, pair.p_holm < 0.05) for a, b, pair in hair.apart] == [
         ("flap", "mesh_graft", False), ("flap", "piece_graft", True), ("mesh_graft", "piece_graft", True),
@@ -100,7 +99,7 @@ def test_kappa_of_just_two_raters(store):
             grade = number % 5 if rater == 0 or number else 4
             plant(store, "scores", animal=animal(number), rater_code=animal(rater), value=grade)
 
-    (hair,) = agreement(store, PROTOCOL)
+    (hair,) = agreement(store.under(PROTOCOL))
     # One of sixteen is four grades apart: its mean squared distance, 1, over that of all pairs of grades.
     first, second = [n % 5 for n in range(16)], [4, *(n % 5 for n in range(1, 16))]
     expected = sum((a - b) ** 2 for a in first for b in second) / 16**2
@@ -109,10 +108,11 @@ def test_kappa_of_just_two_raters(store):
 
     plant(store, "scores", animal=animal(3), rater_code=animal(0), value=1, photo_day=200)
     plant(store, "scores", animal=animal(3), rater_code=animal(1), value=1, photo_day=200)
-    store.bind(PROTOCOL)
-    (hair,) = agreement(store, PROTOCOL)
+    (hair,) = agreement(store.under(PROTOCOL))
     assert (hair.photographs, hair.kappa.low) == (17, None)
-    agreed = next(t for t in score_section(scores(store, PROTOCOL), (hair,), ()).tables if t.id == "score-agreement")
+    agreed = next(
+        t for t in score_section(scores(store.under(PROTOCOL)), (hair,), ()).tables if t.id == "score-agreement"
+    )
     assert "no 95 % interval" in agreed.rows[0][4]
 
 
@@ -126,7 +126,7 @@ def test_cats_beside_dogs(store):
     plant_takes(store, "dog", [100] * 10 + [10] * 10)
     plant_takes(store, "cat", [100] * 12 + [10], start=50)
 
-    found = take(store, PROTOCOL).species
+    found = take(store.under(PROTOCOL)).species
     assert found.difference.value == pytest.approx(12 / 13 - 0.5)
     # One graft an animal, so that the permutation of animals is Fisher's test but for ways equally far out.
     assert found.p == pytest.approx(fisher_exact([[12, 1], [10, 10]]).pvalue, abs=0.01)
@@ -139,11 +139,10 @@ def test_cats_beside_dogs(store):
 
 def test_few_of_a_species_are_not_set_beside_the_other(store):
     plant_takes(store, "dog", [100] * 20)
-    assert take(store, PROTOCOL).species is None
+    assert take(store.under(PROTOCOL)).species is None
     plant_takes(store, "cat", [100] * 4, start=50)
-    store.bind(PROTOCOL)
 
-    found = take(store, PROTOCOL).species
+    found = take(store.under(PROTOCOL)).species
     assert found.difference is None
     assert species_sentences(found) == (
         "Cats and dogs are not set side by side: both need 10 known cases, and have 4 and 20.",
@@ -155,7 +154,7 @@ def test_almost_all_took_so_no_p_is_given(store):
     plant_takes(store, "dog", [100] * 12 + [10] * 2)
     plant_takes(store, "cat", [100] * 10 + [10] * 2, start=50)
 
-    found = take(store, PROTOCOL).species
+    found = take(store.under(PROTOCOL)).species
     assert found.p is None
     assert "p " not in species_sentences(found)[0].split("Read")[0]
     assert "not given: too few" in species_tables(found, 10)[0].rows[0]
@@ -165,7 +164,7 @@ def test_what_chance_allows_a_location_is_told_in_whole_cases(store):
     plant_takes(store, "dog", [100] * 28 + [10] * 2)
     plant_takes(store, "dog", [10] * 6 + [100] * 4, start=50, region="neck")
 
-    answer = take(store, PROTOCOL)
+    answer = take(store.under(PROTOCOL))
     limits = {found.group: found for what, found in answer.chance if what == "location"}
     neck, limb = limits["head_and_neck"], limits["distal_limb"]
     # Of ten at the overall 32 of 40, chance gives fewer than five with 0.0064, more than ten with none.
@@ -182,7 +181,7 @@ def test_where_all_took_chance_has_no_limits(store):
     plant_takes(store, "dog", [100] * 6)
     plant_takes(store, "dog", [100] * 6, start=50, region="neck")
 
-    answer = take(store, PROTOCOL)
+    answer = take(store.under(PROTOCOL))
     assert (answer.chance, chance_sentences(answer, 10)) == ((), ())
 
 
@@ -205,7 +204,7 @@ def test_waits_longer_than_planned_count_in_the_phase_in_which_they_began(store)
         plant(store, "visits", animal=animal(number), visit_day=end, epithelialised="yes" if healed else "no")
         plant(store, "exits", animal=animal(number), last_seen_day=60 if healed else end)
 
-    answer = bandages(store, PROTOCOL)
+    answer = bandages(store.under(PROTOCOL))
     assert [(w.first_day, len(w.cases), len(w.late), w.longest) for w in answer.waits] == [
         (0, 3, 1, 5), (8, 3, 1, 5), (15, 1, 0, 7),
     ]  # fmt: skip
@@ -221,7 +220,7 @@ def test_share_healed_by_the_day_of_a_published_median(store):
         plant(store, "visits", animal=animal(number), visit_day=27, epithelialised="yes" if number < 3 else "no")
         plant(store, "visits", animal=animal(number), visit_day=50, contact="home_visit", epithelialised="yes")
 
-    papers = run_audit(store, PROTOCOL).yardsticks.published
+    papers = run_audit(store.under(PROTOCOL)).yardsticks.published
     (paper,) = (stick for stick in papers if stick.quantity == "median_days")
     # By day 28 three healed by day 20 and three by day 27; the other six at some time from day 27 to 50.
     assert paper.theirs_point == 28

@@ -19,7 +19,6 @@ def test_alike_healing_is_counted_together(store):
 
 
 def test_take_by_place_and_by_animal(store):
-    store.bind(protocol_with("analysis", unit="every_reconstruction"))
     plant_case(store, "1" * 12)
     plant(store, "reconstructions", animal="1" * 12, operation=2)
     plant_case(store, "2" * 12)
@@ -27,13 +26,15 @@ def test_take_by_place_and_by_animal(store):
     plant(store, "visits", animal="1" * 12, viable_pct=90)
     plant(store, "visits", animal="1" * 12, operation=2, viable_pct=10, lost_pct=90)
 
-    assert found(store, "take_tally") == [
+    assert found(store.under(protocol_with("analysis", unit="every_reconstruction")), "take_tally") == [
         ("dog", "flap_axial", "distal_limb", "excluded", 1, 1),
         ("dog", "mesh_full", "distal_limb", "cannot_tell", 1, 1),
         ("dog", "mesh_full", "distal_limb", "sure_no", 1, 1),
         ("dog", "mesh_full", "distal_limb", "sure_yes", 1, 1),
     ]
-    assert found(store, "animal_tally") == [("dog", 2, 1, 1)]
+    assert found(store.under(protocol_with("analysis", unit="every_reconstruction")), "animal_tally") == [
+        ("dog", 2, 1, 1)
+    ]
 
 
 def test_equal_grades_are_counted_together(store):

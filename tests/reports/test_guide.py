@@ -9,7 +9,7 @@ import pytest
 from test_limitations import about, audit_of
 
 from audit.analyses.agreement import ItemAgreement
-from audit.analyses.audit import Audit
+from audit.analyses.run import Audit
 from audit.results import Estimate
 from reports.write_up.guide import AUTHOR, CONDITIONS, PLACES, catalogue, guide_table
 

@@ -15,7 +15,7 @@ from plotnine import aes, geom_text, ggplot, labs
 from pypdf import PdfReader
 from test_style import TO_XYZ, linear
 
-from audit.analyses.audit import run_audit
+from audit.analyses.run import run_audit
 from audit.intake.admission import check_workbook
 from audit.protocol import read_protocol
 from audit.store import open_store
@@ -35,7 +35,7 @@ COLUMN, PAGE = (width / 25.4 for width in WIDTHS)
 @pytest.fixture(scope="module")
 def figures(demo_folder) -> dict[str, Figure]:
     with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        audit = run_audit(store, read_protocol(demo_folder / "protocol.frozen.toml"))
+        audit = run_audit(store.under(read_protocol(demo_folder / "protocol.frozen.toml")))
     return {figure.id: figure for figure in audit_report(audit).figures}
 
 
@@ -101,7 +101,7 @@ def test_little_practices_have_legible_figures_or_none(name, tmp_path):
     intake = check_workbook(tmp_path / "corner.xlsx", key=bytes(32))
     with open_store(":memory:", create=True) as store:
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
-        drawings = audit_report(run_audit(store, read_protocol())).figures
+        drawings = audit_report(run_audit(store.under(read_protocol()))).figures
     assert drawings
     for figure in drawings:
         with laid_out(figure, COLUMN, None, str) as (drawn, _):

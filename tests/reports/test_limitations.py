@@ -10,8 +10,8 @@ from tempfile import TemporaryDirectory
 import pandas as pd
 import pytest
 
-from audit.analyses.audit import Audit, run_audit
-from audit.analyses.own_figures import Answers
+from audit.analyses.own_values import Answers
+from audit.analyses.run import Audit, run_audit
 from audit.analyses.yardsticks import yardsticks
 from audit.intake.admission import check_workbook
 from audit.protocol import Frozen, read_protocol
@@ -34,7 +34,7 @@ def audit_of(name: str, unit: str = "first_per_animal") -> Audit:
         write_workbook(corner(name), workbook)
         intake = check_workbook(workbook, key=bytes(32))
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
-        return run_audit(store, protocol)
+        return run_audit(store.under(protocol))
 
 
 def raised(audit: Audit) -> dict[str, str]:

@@ -23,7 +23,7 @@ NEVER = ("no difference", "not significant", "compliant", "compliance", "proves"
 def found(demo_folder):
     protocol = read_protocol(demo_folder / "protocol.frozen.toml")
     with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        return evidence(store, protocol)
+        return evidence(store.under(protocol))
 
 
 @pytest.fixture(scope="module")
@@ -72,9 +72,10 @@ def test_counts_of_the_tables_are_those_of_the_marts(demo_folder, found, paper):
     """Counted again from the rows themselves, by another way than the analyses take."""
     protocol = read_protocol(demo_folder / "protocol.frozen.toml")
     with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        store.bind(protocol)
-        take, healing, harm = (store.rows(name) for name in ("take", "healing_by_day", "complication_status"))
-        cases = store.rows("case_list")
+        take, healing, harm = (
+            store.under(protocol).rows(name) for name in ("take", "healing_by_day", "complication_status")
+        )
+        cases = store.under(protocol).rows("case_list")
     tables = {table.id: table for table in paper.tables}
 
     primary = take[take["is_primary"] & (take["threshold_pct"] == protocol.take.threshold_pct)]
@@ -179,7 +180,7 @@ def test_bad_input_makes_a_plain_manuscript(name, tmp_path):
     intake = check_workbook(tmp_path / "corner.xlsx", key=bytes(32))
     with open_store(":memory:", create=True) as store:
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
-        corner_found = evidence(store, read_protocol())
+        corner_found = evidence(store.under(read_protocol()))
     paper = manuscript(corner_found)
 
     told = [part if isinstance(part, str) else getattr(part, "text", "") for part in paper.inlines]

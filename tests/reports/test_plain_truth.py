@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from audit.analyses.audit import Audit, run_audit
+from audit.analyses.run import Audit, run_audit
 from audit.protocol import Protocol, read_protocol
 from audit.store import Store, open_store
 from reports.audit_report import audit_report
@@ -35,7 +35,7 @@ def graft(store: Store, number: int, *, day: int = 10, done_method: str = "mesh_
 
 
 def read(store: Store, protocol: Protocol | None = None) -> tuple[Audit, Report]:
-    audit = run_audit(store, protocol or read_protocol())
+    audit = run_audit(store.under(protocol or read_protocol()))
     return audit, audit_report(audit)
 
 

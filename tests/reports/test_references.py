@@ -7,7 +7,7 @@ from importlib.resources import files
 
 import pytest
 
-from audit.analyses.audit import run_audit
+from audit.analyses.run import run_audit
 from audit.protocol import read_protocol
 from audit.store import open_store
 from reports.sections.definitions import METHODS
@@ -29,7 +29,7 @@ def methods_named(value: object) -> Iterator[str]:
 @pytest.fixture(scope="module")
 def demo_audit(demo_folder):
     with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        return run_audit(store, read_protocol(demo_folder / "protocol.frozen.toml"))
+        return run_audit(store.under(read_protocol(demo_folder / "protocol.frozen.toml")))
 
 
 def test_every_method_of_the_demo_has_a_source(demo_audit):

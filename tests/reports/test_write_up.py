@@ -114,8 +114,8 @@ def test_a_file_that_is_no_manuscript_is_left_alone(folder, tmp_path, capsys):
 def test_the_same_data_give_the_same_manuscript(folder):
     protocol = read_protocol(folder.parent / "protocol.toml")
     with open_store(folder.parent / "practice.duckdb", read_only=True) as store:
-        paper = manuscript(evidence(store, protocol))
-        again = manuscript(evidence(store, protocol))
+        paper = manuscript(evidence(store.under(protocol)))
+        again = manuscript(evidence(store.under(protocol)))
     pictures = {figure.id: _dot() for figure in paper.figures}
     first = to_docx(paper, pictures)
     assert first == to_docx(again, pictures)

@@ -5,11 +5,10 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.groups import by_species
-from audit.protocol import Protocol
+from audit.cases import Cases
 from audit.results import Estimate
 from audit.stats.geometry import linear_advance, percent_reduction, shortest_perimeter
 from audit.stats.median import median_interval
-from audit.store import Store
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,17 +26,17 @@ class CourseAnswer:
     advance: tuple[tuple[str, str, Estimate], ...]
 
 
-def course(store: Store, protocol: Protocol) -> CourseAnswer:
+def course(cases: Cases) -> CourseAnswer:
     """From the first look with an open area to the first later look that saw it closed, or else the last look."""
-    looks = store.rows("open_area").astype({"open_area_cm2": float, "open_perimeter_cm": float})
+    looks = cases.rows("open_area").astype({"open_area_cm2": float, "open_perimeter_cm": float})
     rows = [row for _, part in looks.groupby("case_code") if (row := _closing(part.sort_values("day")))]
-    cases = pd.DataFrame(rows, columns=list(COLUMNS))
+    closing = pd.DataFrame(rows, columns=list(COLUMNS))
     medians = [
-        (species, str(group), _median(part["advance_mm"], protocol.analysis.level))
-        for species, mine in by_species(cases)
+        (species, str(group), _median(part["advance_mm"], cases.protocol.analysis.level))
+        for species, mine in by_species(closing)
         for group, part in mine.groupby("method_group")
     ]
-    return CourseAnswer(looks, cases, tuple(medians))
+    return CourseAnswer(looks, closing, tuple(medians))
 
 
 COLUMNS = (

@@ -1,4 +1,4 @@
-"""All questions of the audit, asked of one store under one protocol."""
+"""All questions of the audit, asked of the cases of one store under one protocol."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -7,18 +7,18 @@ from audit.analyses.agreement import ItemAgreement, MeasureAgreement, agreement,
 from audit.analyses.bandages import BandageAnswer, bandages
 from audit.analyses.case_mix import CaseMixAnswer, case_mix
 from audit.analyses.complications import ComplicationAnswer, complications
-from audit.analyses.course import CourseAnswer, course
 from audit.analyses.donor import DonorAnswer, donor
 from audit.analyses.factors import FactorAnswer, factors
 from audit.analyses.flow import FlowAnswer, flow
 from audit.analyses.healing import HealingAnswer, healing
-from audit.analyses.own_figures import Answers
+from audit.analyses.own_values import Answers
 from audit.analyses.planned_looks import PlannedLooks, planned_looks
 from audit.analyses.scores import ScoreAnswer, scores
 from audit.analyses.take import TakeAnswer, take
+from audit.analyses.wound_closure import CourseAnswer, course
 from audit.analyses.yardsticks import YardstickAnswer, yardsticks
+from audit.cases import Cases
 from audit.protocol import Protocol
-from audit.store import Store
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,28 +59,27 @@ class Audit:
         return frozen is not None and (self.first_load is None or frozen.on <= self.first_load)
 
 
-def run_audit(store: Store, protocol: Protocol) -> Audit:
-    """Every answer, from the current rows of the store. Same store and protocol, same answers."""
-    store.bind(protocol)
-    loads = store.loads()
-    took, healed = take(store, protocol), healing(store, protocol)
-    harmed, donors, changed = complications(store, protocol), donor(store, protocol), bandages(store, protocol)
+def run_audit(cases: Cases) -> Audit:
+    """Every answer, from the rows of one view. Same rows and protocol, same answers."""
+    protocol, loads = cases.protocol, cases.loads
+    took, healed = take(cases), healing(cases)
+    harmed, donors, changed = complications(cases), donor(cases), bandages(cases)
     return Audit(
         protocol,
         None if loads.empty else loads["loaded_on"].min().date(),
         tuple(loads["fingerprint"]),
-        flow(store, protocol),
-        case_mix(store),
+        flow(cases),
+        case_mix(cases),
         took,
         healed,
-        scores(store, protocol),
+        scores(cases),
         harmed,
         donors,
         changed,
-        course(store, protocol),
-        agreement(store, protocol),
-        measured_agreement(store, protocol),
-        factors(store, protocol),
+        course(cases),
+        agreement(cases),
+        measured_agreement(cases),
+        factors(cases),
         yardsticks(Answers(took, healed, harmed, donors, changed, protocol.analysis.level), protocol),
-        planned_looks(store, healed, protocol),
+        planned_looks(cases, healed),
     )

@@ -8,6 +8,7 @@ import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group, by_species
 from audit.analyses.species import SpeciesDifference, species_difference
+from audit.codes import REGION_GROUPS
 from audit.protocol import Protocol
 from audit.results import Span
 from audit.stats.percent import PercentTake, percent_take
@@ -15,7 +16,7 @@ from audit.stats.pooling import PooledShares, pooled_shares
 from audit.stats.proportions import funnel_limits
 from audit.store import Store
 
-LOCATIONS = ("head_and_neck", "trunk", "upper_limb", "distal_limb", "foot_pad")
+LOCATIONS = tuple(group.name for group in REGION_GROUPS)
 
 
 @dataclass(frozen=True, slots=True)

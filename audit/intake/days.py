@@ -16,8 +16,7 @@ from audit.intake.rows import Row
 Rows = Mapping[str, Sequence[Row]]
 Case = tuple[str, str, int]
 
-_DTYPES = {"whole": "Int64", "date": "Int64", "number": "Float64", "yes_no": "boolean"}
-_ORDINALS = ("operation_number", "donor_number")
+_DTYPES = {"whole": "Int64", "day": "Int64", "number": "Float64", "yes_no": "boolean"}
 
 
 @dataclass(slots=True)
@@ -86,7 +85,7 @@ def check_days(rows: Rows, when: Calendar) -> list[Fault]:
             origin = when.origin(table, row)
             for each in table.fields:
                 day = row.data.get(each.name)
-                if origin and isinstance(day, dt.date) and each.name != "surgery_date":
+                if origin and isinstance(day, dt.date) and each.kept_as == "day":
                     faults += [row.place(problem, each) for problem in _day_problems(each, day, origin)]
     return faults
 
@@ -159,9 +158,7 @@ def _frame(table: Table, rows: Sequence[Row], when: Calendar, codes: Codes, orde
 
 def dtype(each: Field) -> str:
     """The pandas type of a field's column in the de-identified frames."""
-    if each.name in _ORDINALS:
-        return "Int64"
-    return "object" if each.name == "surgery_date" else _DTYPES.get(each.kind, "object")
+    return _DTYPES.get(each.kept_as, "object")
 
 
 def _stored(table: Table, each: Field, row: Row, when: Calendar, codes: Codes) -> object:
@@ -169,7 +166,7 @@ def _stored(table: Table, each: Field, row: Row, when: Calendar, codes: Codes) -
     if value is None:
         return None
     if isinstance(value, dt.date):
-        if each.name == "surgery_date":
+        if each.kept_as == "month":
             return f"{value:%Y-%m}"
         origin = when.origin(table, row)
         return (value - origin).days if origin else None

@@ -5,8 +5,8 @@ from collections.abc import Callable
 import pandas as pd
 
 from audit.analyses.audit import Audit
-from audit.analyses.groups import FREE_GRAFTS
 from audit.analyses.healing import EXITS
+from audit.codes import FREE_GRAFTS
 from reports import wording
 
 WEEK = 7

@@ -29,7 +29,7 @@ class Field:
     One column of a sheet.
 
     `core` columns stand first; `must` columns may not be blank. `low`/`high` are plausible (outside is a fault),
-    `warn` is unusual (outside is a warning). `identity` tells what becomes of the value at the door: an animal, staff
+    `warn` is unusual (outside is a warning). `identity` tells what becomes of the value when it is read: an animal, staff
     or photo value becomes a keyed pseudonym, a date becomes days from surgery. `stored` is the column of the store
     where it is not the field's name, and `store_type` what it holds where the kind of the field does not tell.
     """
@@ -352,7 +352,7 @@ REFUSED = {
     "email": "e-mail", "e_mail": "e-mail", "microchip": "microchip", "chip": "microchip", "passport": "passport",
     "animal_name": "animal name", "pet_name": "animal name", "patient_name": "animal name",
 }  # fmt: skip
-"""Column headings (as stored names) that identify a person or animal: refused at the door."""
+"""Column headings (as stored names) that identify a person or animal: a sheet with one is refused."""
 
 
 def table(name: str) -> Table:

@@ -87,15 +87,15 @@ def _formats(book: Any) -> dict[str, Any]:
         "date": {"num_format": "yyyy-mm-dd", "align": "left"},
         "number": {"align": "left"},
     }
-    made = {kind: book.add_format(cell | more) for kind, more in kinds.items()}
-    made |= {f"sample_{kind}": book.add_format(sample | more) for kind, more in kinds.items()}
-    made |= {name: book.add_format(head | {"bg_color": colour}) for name, colour in
+    formats = {kind: book.add_format(cell | more) for kind, more in kinds.items()}
+    formats |= {f"sample_{kind}": book.add_format(sample | more) for kind, more in kinds.items()}
+    formats |= {name: book.add_format(head | {"bg_color": colour}) for name, colour in
              (("head_key", _KEY), ("head_core", _CORE), ("head_more", _MORE))}  # fmt: skip
-    made["band"] = book.add_format({"bg_color": _BAND})
-    made["title"] = book.add_format(cell | {"bold": True, "font_size": 16, "font_color": _KEY})
-    made["topic"] = book.add_format(cell | {"bold": True, "valign": "top", "font_color": _KEY, "text_wrap": True})
-    made["prose"] = book.add_format(cell | {"text_wrap": True, "valign": "top"})
-    return made
+    formats["band"] = book.add_format({"bg_color": _BAND})
+    formats["title"] = book.add_format(cell | {"bold": True, "font_size": 16, "font_color": _KEY})
+    formats["topic"] = book.add_format(cell | {"bold": True, "valign": "top", "font_color": _KEY, "text_wrap": True})
+    formats["prose"] = book.add_format(cell | {"text_wrap": True, "valign": "top"})
+    return formats
 
 
 def _read_me(book: Any, formats: Mapping[str, Any]) -> None:

@@ -8,7 +8,7 @@ from validity import faults
 
 from audit import dictionary
 from audit.codes import FREE_GRAFTS
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from synthetic_data.demo import demo_practice, with_faults
 from synthetic_data.truth import GROUP, is_distal
 from synthetic_data.workbook import write_workbook

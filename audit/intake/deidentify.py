@@ -91,12 +91,12 @@ def check_days(rows: Rows, when: Calendar) -> list[Fault]:
 
 
 def _day_problems(each: Field, day: dt.date, origin: dt.date) -> list[Problem]:
-    found = ranged(each, (day - origin).days).problems
-    if not found:
+    problems = ranged(each, (day - origin).days).problems
+    if not problems:
         return []
     days = (day - origin).days
     place = f"{abs(days)} days {'before' if days < 0 else 'after'} surgery on {origin}"
-    if found[0].severity == "warning":
+    if problems[0].severity == "warning":
         usual = f"day {each.warn[0]:g} to {each.warn[1]:g} is common" if each.warn else ""
         return [Problem("unusual_day", f"{day} is {place}; {usual}", "Check it; leave it if it is right", "warning")]
     remedy = "Check both dates"

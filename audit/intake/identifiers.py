@@ -4,10 +4,10 @@ import datetime as dt
 import re
 
 from audit.dictionary import Field
+from audit.intake.cell_reading import DateOrder, ReadCell, Reading, wrong
 from audit.intake.faults import shown
 from audit.intake.numbers import number_in, ranged
 from audit.intake.reading import as_text
-from audit.intake.values import DateOrder, ReadCell, Reading, wrong
 
 _LONGEST = 40
 _SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d+")

@@ -6,13 +6,21 @@ The workbook template, the checks, the schema of the store and the printed data 
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from dataclasses import fields as fields_of
+from typing import Any, Literal
 
 from audit import codes as c
-from audit.codes import Code
+from audit.codes import Code, Group
 
 Kind = Literal["key", "code", "codes", "yes_no", "whole", "number", "date", "token"]
 Identity = Literal["none", "animal", "staff", "photo", "date"]
+StoreType = Literal["pseudonym", "letter", "word", "words", "yes_no", "whole", "number", "day", "month"]
+"""What a column of the store holds; `day` counts from surgery."""
+
+_STORE_TYPES: dict[Kind, StoreType] = {
+    "token": "pseudonym", "code": "word", "codes": "words", "yes_no": "yes_no", "whole": "whole", "number": "number",
+    "date": "day",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,8 +29,9 @@ class Field:
     One column of a sheet.
 
     `core` columns stand first; `must` columns may not be blank. `low`/`high` are plausible (outside is a fault),
-    `warn` is unusual (outside is a warning). `identity` tells what becomes of the value at the door: an animal, staff
-    or photo value becomes a keyed pseudonym, a date becomes days from surgery.
+    `warn` is unusual (outside is a warning). `identity` tells what becomes of the value when it is read: an animal, staff
+    or photo value becomes a keyed pseudonym, a date becomes days from surgery. `stored` is the column of the store
+    where it is not the field's name, and `store_type` what it holds where the kind of the field does not tell.
     """
 
     name: str
@@ -40,6 +49,12 @@ class Field:
     identity: Identity = "none"
     default: str = ""
     stored: str = ""
+    store_type: StoreType | None = None
+
+    @property
+    def kept_as(self) -> StoreType:
+        """What the column of the store holds."""
+        return self.store_type or _STORE_TYPES[self.kind]
 
     @property
     def heading(self) -> str:
@@ -110,17 +125,20 @@ def _date(name: str, term: str, why: str, low: float = 0, high: float = 3650, **
     return Field(name, term, "date", why, unit="d", low=low, high=high, identity="date", **more)  # type: ignore[arg-type]
 
 
+MOST = 20
+"""More operations on a wound, or donor sites of a graft, than this are a slip in typing."""
+
 PATIENT = Field(
     "patient_number", "patient number", "key", "ties the sheets together; replaced by a code at the door",
-    core=True, must=True, identity="animal", stored="animal",
+    core=True, must=True, identity="animal", stored="animal", store_type="pseudonym",
 )  # fmt: skip
 WOUND = Field(
     "wound_letter", "wound letter", "key", "an animal may have several wounds; A when there is only one",
-    core=True, default="A", stored="wound",
+    core=True, default="A", stored="wound", store_type="letter",
 )  # fmt: skip
 OPERATION = Field(
     "operation_number", "operation number on this wound", "key", "a re-graft is a new row; 1 when there is only one",
-    core=True, default="1", stored="operation",
+    low=1, high=MOST, core=True, default="1", stored="operation", store_type="whole",
 )  # fmt: skip
 RECONSTRUCTION_KEY = ("patient_number", "wound_letter", "operation_number")
 _THREE = (PATIENT, WOUND, OPERATION)
@@ -167,7 +185,7 @@ WOUNDS = Table("wounds", "Wounds", "one row a wound", ("patient_number", "wound_
 RECONSTRUCTIONS = Table("reconstructions", "Reconstructions", "one row an operation; a re-graft is a new row", RECONSTRUCTION_KEY, (
     *_THREE,
     Field("surgery_date", "day 0", "date", "time origin; kept as month and running order", core=True, must=True,
-          identity="date", stored="surgery_month"),
+          identity="date", stored="surgery_month", store_type="month"),
     _code("planned_method", "method planned", c.METHOD, "planned and done are compared", core=True),
     _code("done_method", "method done", c.METHOD, "what was done", core=True, must=True),
     _code("recipient_bed", "recipient bed", c.RECIPIENT_BED, "changes the expected take", core=True),
@@ -206,8 +224,8 @@ RECONSTRUCTIONS = Table("reconstructions", "Reconstructions", "one row an operat
 
 DONOR_SITES = Table("donor_sites", "Donor sites", "one row a harvest site", (*RECONSTRUCTION_KEY, "donor_number"), (
     *_THREE,
-    Field("donor_number", "donor site number", "key", "a graft may have several donor sites", core=True, default="1",
-          stored="donor"),
+    Field("donor_number", "donor site number", "key", "a graft may have several donor sites", low=1, high=MOST, core=True,
+          default="1", stored="donor", store_type="whole"),
     _code("donor_region", "donor region", c.REGION, "donor audit", core=True),
     _code("donor_side", "side", c.SIDE, "donor audit", core=True),
     _code("donor_closure", "closure of the donor site", c.DONOR_CLOSURE, "decides if a suture date exists", core=True),
@@ -303,7 +321,7 @@ THEATRE = Table("theatre_list", "Theatre list", "one row a planned operation; us
     ("patient_number", "surgery_date"), (
     PATIENT,
     Field("surgery_date", "date in the theatre list", "date", "cases absent from the file are found", core=True, must=True,
-          identity="date", stored="surgery_month"),
+          identity="date", stored="surgery_month", store_type="month"),
 ))  # fmt: skip
 
 
@@ -334,7 +352,7 @@ REFUSED = {
     "email": "e-mail", "e_mail": "e-mail", "microchip": "microchip", "chip": "microchip", "passport": "passport",
     "animal_name": "animal name", "pet_name": "animal name", "patient_name": "animal name",
 }  # fmt: skip
-"""Column headings (as stored names) that identify a person or animal: refused at the door."""
+"""Column headings (as stored names) that identify a person or animal: a sheet with one is refused."""
 
 
 def table(name: str) -> Table:
@@ -355,3 +373,36 @@ def fields() -> Iterator[tuple[Table, Field]]:
     for each in TABLES:
         for field in each.fields:
             yield each, field
+
+
+Rows = tuple[str, list[tuple[Any, ...]]]
+"""A table for queries: its columns as SQL, and its rows."""
+
+
+def code_rows() -> Rows:
+    """Every code of every field of the store, with its label, its group, and what `codes` says holds of the two."""
+    groups = {group.name: group for _, listed in c.GROUPS for group in listed}
+    own, shared = _facts(Code, skip=3), _facts(Group, skip=2)
+    columns = ("field varchar", "code varchar", "label varchar", "grouping varchar", *own.values(), *shared.values())
+    return ", ".join(columns), [
+        (
+            field.name, code.name, code.label, code.group or None, *(getattr(code, name) for name in own),
+            *(getattr(groups[code.group], name) if code.group else None for name in shared),
+        )
+        for _, field in fields() for code in field.codes
+    ]  # fmt: skip
+
+
+def species_rows() -> Rows:
+    """Every species in the order in which they are reported, with what is unlikely of it."""
+    return "species varchar, place integer, plural varchar, unusual_age double, heaviest_kg double", [
+        (each.name, place, each.plural, each.unusual_age, each.heaviest_kg) for place, each in enumerate(c.SPECIES)
+    ]
+
+
+def _facts(kind: type[Code | Group], skip: int) -> dict[str, str]:
+    """The facts that a code or group has beside its names, each as a column in SQL."""
+    return {
+        each.name: f"{each.name} {'boolean' if each.type in (bool, 'bool') else 'integer'}"
+        for each in fields_of(kind)[skip:]
+    }

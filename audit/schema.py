@@ -4,35 +4,33 @@ from typing import Any
 
 from audit import dictionary
 from audit.codes import ABSENCES
-from audit.dictionary import DERIVED, Field, Table
+from audit.dictionary import DERIVED, Field, StoreType, Table
 from audit.protocol import Period, Protocol
 
 Rows = dict[str, tuple[str, list[tuple[Any, ...]]]]
 """Tables by name: their columns as SQL, and their rows."""
 
-_TYPES = {
-    "key": "VARCHAR",
-    "code": "VARCHAR",
-    "codes": "VARCHAR[]",
+_TYPES: dict[StoreType, str] = {
+    "pseudonym": "VARCHAR",
+    "letter": "VARCHAR",
+    "word": "VARCHAR",
+    "words": "VARCHAR[]",
     "yes_no": "BOOLEAN",
     "whole": "INTEGER",
     "number": "DOUBLE",
-    "date": "INTEGER",
-    "token": "VARCHAR",
+    "day": "INTEGER",
+    "month": "VARCHAR",
 }
-_PSEUDONYM = "regexp_full_match({column}, '[0-9a-f]{{12}}')"
-_CONDITIONS = {
-    "animal": _PSEUDONYM,
-    "wound": "regexp_full_match({column}, '[A-Z]')",
-    "operation": "{column} between 1 and 99",
-    "donor": "{column} between 1 and 99",
-    "surgery_month": r"regexp_full_match({column}, '\d{{4}}-(0[1-9]|1[0-2])')",
+_PATTERNS: dict[StoreType, str] = {
+    "pseudonym": "[0-9a-f]{12}",
+    "letter": "[A-Z]",
+    "month": r"\d{4}-(0[1-9]|1[0-2])",
 }
 
 
 def columns(table: Table) -> dict[str, str]:
     """Type of every column that a load brings, in order: the fields, what was derived from dates, and `absent`."""
-    found = {field.column: _type(field) for field in table.fields}
+    found = {field.column: _TYPES[field.kept_as] for field in table.fields}
     found |= {extra.name: "INTEGER" for extra in DERIVED.get(table.name, ())}
     return found | {"absent": "VARCHAR[]"}
 
@@ -94,13 +92,10 @@ def of_protocol(protocol: Protocol, period: Period) -> Rows:
 
 
 def of_dictionary() -> Rows:
-    """Every code with its label and group, and every field of the store, as the tables that queries read."""
-    listed = {field.name: field.codes for _, field in dictionary.fields()}
+    """Every code, species and field of the store as the tables that queries read."""
     return {
-        "code": (
-            "field varchar, code varchar, label varchar, grouping varchar",
-            [(name, code.name, code.label, code.group or None) for name, codes in listed.items() for code in codes],
-        ),
+        "code": dictionary.code_rows(),
+        "species": dictionary.species_rows(),
         "field": (
             "table_name varchar, field varchar, column_name varchar, term varchar, "
             "is_key boolean, is_core boolean, is_wanted boolean",
@@ -109,24 +104,16 @@ def of_dictionary() -> Rows:
     }
 
 
-def _type(field: Field) -> str:
-    if field.column == "surgery_month":
-        return "VARCHAR"
-    return "INTEGER" if field.column in ("operation", "donor") else _TYPES[field.kind]
-
-
 def _condition(field: Field) -> str:
     column = field.column
-    if column in _CONDITIONS:
-        return _CONDITIONS[column].format(column=column)
-    match field.kind:
-        case "code":
+    match field.kept_as:
+        case "word":
             return f"{column} in ({', '.join(map(repr, field.words))})"
-        case "codes":
+        case "words":
             return _each(column, "|".join(field.words))
-        case "token":
-            return _PSEUDONYM.format(column=column)
-        case "whole" | "number" | "date" if field.low is not None:
+        case "pseudonym" | "letter" | "month" as pattern:
+            return f"regexp_full_match({column}, '{_PATTERNS[pattern]}')"
+        case "whole" | "number" | "day" if field.low is not None:
             return f"{column} between {field.low:g} and {field.high:g}"
     return ""
 

@@ -74,7 +74,7 @@ def check(workbook: Path, marked: Path | None, dates: DateOrder, as_json: bool) 
     """Every fault of WORKBOOK (an .xlsx, or a folder of CSV files) at once. Nothing is stored."""
     import secrets
 
-    from audit.intake.admission import check_workbook
+    from audit.intake.check_workbook import check_workbook
     from audit.intake.marked import write_marked
     from reports.messages import fault_lines
 
@@ -99,9 +99,9 @@ def check(workbook: Path, marked: Path | None, dates: DateOrder, as_json: bool) 
 @DATES
 def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, dates: DateOrder) -> int:
     """Check, de-identify and store WORKBOOK: all or nothing; `undo` takes it back."""
-    from audit.intake.admission import check_workbook
+    from audit.intake.case_code_list import write_case_codes
+    from audit.intake.check_workbook import check_workbook
     from audit.intake.identity import read_or_make_key
-    from audit.intake.private import write_case_codes
     from audit.store import open_store
     from reports.messages import change_lines, fault_lines
 

@@ -4,7 +4,7 @@ from datetime import date
 from pathlib import Path
 
 from audit.errors import AuditError
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from audit.intake.identity import read_or_make_key
 from audit.intake.marked import write_marked
 from audit.protocol import default_text, freeze

@@ -6,9 +6,10 @@ from math import ceil, inf
 
 import numpy as np
 
+from audit.codes import FREE_GRAFTS
 from synthetic_data.schedule import Look, looks
 from synthetic_data.signalment import Signalment, Wound
-from synthetic_data.truth import FREE_GRAFTS, GROUP, Fate, Planted
+from synthetic_data.truth import GROUP, Fate, Planted
 
 LOCK_DAY = 150
 _AFTER_HEALING = ("died_unrelated", "euthanased_other", "amputated_other")

@@ -57,7 +57,7 @@ def _five_in_one_cat() -> list[Tale]:
 def _every_exit() -> list[Tale]:
     tales = []
     for number, code in enumerate(EXIT_REASON, start=1):
-        if code.name.startswith("healed"):
+        if code.is_healed:
             tales.append(_well(f"K{number}", exit_reason=code.name))
         else:
             tales.append(Tale(f"K{number}", _OPEN_10, code.name, 19))

@@ -13,16 +13,16 @@ from types import MappingProxyType
 import numpy as np
 
 from audit import dictionary
-from audit.codes import METHOD
+from audit.codes import METHOD, REGION_GROUPS
 
 GROUP = {code.name: code.group for code in METHOD}
 PLACE = {code.name: code.group for code in dictionary.WOUNDS["region"].codes}
-FREE_GRAFTS = ("mesh_graft", "sheet_graft", "piece_graft")
+DISTAL = tuple(group.name for group in REGION_GROUPS if group.is_distal)
 
 
 def is_distal(region: str) -> bool:
     """Whether the region is a distal limb or a foot pad."""
-    return PLACE[region] in ("distal_limb", "foot_pad")
+    return PLACE[region] in DISTAL
 
 
 def _by_group(**values: float) -> Mapping[str, float]:

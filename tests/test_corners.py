@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from audit.analyses.run import run_audit
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from audit.protocol import read_protocol
 from audit.store import open_store
 from reports.audit_report import audit_report

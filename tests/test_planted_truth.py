@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from audit.analyses.run import run_audit
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from audit.protocol import read_protocol
 from audit.store import open_store
 from synthetic_data.practice import invent

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.complications import worst_told
+from audit.analyses.groups import species_place
 from audit.cases import Cases
 
 
@@ -58,8 +59,8 @@ def case_lines(cases: Cases) -> tuple[CaseLine, ...]:
         (hair, ["hair"]),
     ):
         table = table.merge(other[["case_code", *columns]], on="case_code", how="left", validate="one_to_one")
-    order = ["species", "surgery_month", "running_order", "case_code"]
-    rows = table.sort_values(order, ascending=[False, True, True, True])[list(COLUMNS)]
+    table = table.assign(species_place=table["species"].map(species_place))
+    rows = table.sort_values(["species_place", "surgery_month", "running_order", "case_code"])[list(COLUMNS)]
     return tuple(_line(dict(zip(COLUMNS, row, strict=True))) for row in rows.itertuples(index=False, name=None))
 
 

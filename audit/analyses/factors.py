@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from audit.analyses.groups import FREE_GRAFTS, by_species
+from audit.analyses.groups import by_species
 from audit.cases import Cases
+from audit.codes import FREE_GRAFTS
 from audit.errors import AuditError, EmptyGroup
 from audit.protocol import Protocol
 from audit.results import Estimate

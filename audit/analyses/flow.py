@@ -6,6 +6,7 @@ import pandas as pd
 
 from audit.analyses.groups import by_species
 from audit.cases import Cases
+from audit.codes import EXIT_GROUPS
 from audit.results import Estimate
 from audit.stats.exact import follow_up
 
@@ -85,6 +86,6 @@ def _follow_up(eligible: pd.DataFrame, level: float) -> Estimate | None:
     known = eligible[eligible["last_seen_day"].notna()]
     if known.empty:
         return None
-    dead = known["exit_group"].isin(["died_unrelated", "died_related", "euthanased_cost"])
+    dead = known["exit_group"].isin([group.name for group in EXIT_GROUPS if group.is_death])
     days, animal = known["last_seen_day"].to_numpy(float), known["animal"].to_numpy()
     return follow_up(days, dead.to_numpy(bool), animal=animal, level=level)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from audit.codes import SPECIES
 from audit.results import Estimate, ThreeWay
 from audit.stats.proportions import ClusteredShare, clopper_pearson, clustered_share
 
@@ -26,13 +27,22 @@ class GroupShare:
     exact: Estimate | None = None
 
 
-FREE_GRAFTS = ("piece_graft", "mesh_graft", "sheet_graft")
-SPECIES_ORDER = ("dog", "cat")
+_PLACE = {species.name: place for place, species in enumerate(SPECIES)}
+
+
+def species_place(species: str) -> int:
+    """
+    Where a species stands in every list and figure, from 0.
+
+    >>> sorted(["cat", "dog"], key=species_place)
+    ['dog', 'cat']
+    """
+    return _PLACE[species]
 
 
 def by_species(frame: pd.DataFrame) -> Iterator[tuple[str, pd.DataFrame]]:
     """The rows of each species that there is, dogs first: they are never pooled."""
-    for species in SPECIES_ORDER:
+    for species in _PLACE:
         part = frame[frame["species"] == species]
         if len(part):
             yield species, part
@@ -87,7 +97,7 @@ def by_group(
     pairs = asked.assign(group="all" if column is None else asked[column])[["species", "group"]].drop_duplicates()
     found = sorted(
         pairs.itertuples(index=False),
-        key=lambda pair: (SPECIES_ORDER.index(pair.species), place.get(pair.group, len(place)), pair.group),
+        key=lambda pair: (species_place(pair.species), place.get(pair.group, len(place)), pair.group),
     )
     return tuple(
         group_share(

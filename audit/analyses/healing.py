@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from audit.analyses.groups import FREE_GRAFTS, GroupShare, by_group, by_species
+from audit.analyses.groups import GroupShare, by_group, by_species
 from audit.cases import Cases
+from audit.codes import EXIT_GROUPS, FREE_GRAFTS
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.competing import (
@@ -21,7 +22,7 @@ from audit.stats.restricted_mean import restricted_mean
 
 HEALED, CENSORED = 1, 0
 WHOLE = "free_graft"
-EXITS = ("re_operated", "amputated_wound", "died_related", "euthanased_cost", "amputated_other", "died_unrelated")
+EXITS = tuple(group.name for group in EXIT_GROUPS if group.ends_graft)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

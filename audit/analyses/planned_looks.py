@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from audit.analyses.groups import FREE_GRAFTS
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve, intervals
 from audit.cases import Cases
+from audit.codes import FREE_GRAFTS
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.competing import competing_quantile_interval, competing_share_interval

@@ -6,14 +6,16 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 
+from audit.analyses.groups import species_place
 from audit.analyses.owners import OwnerMarks, owner_marks
 from audit.cases import Cases
+from audit.codes import SCORE_ITEM
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.kruskal import DunnPair, RankTest, dunn_pairs, kruskal_wallis
 from audit.stats.ordinal import superiority
 
-GRADES = {"hair": 5, "look_edge": 4, "look_level": 4, "look_tone": 4, "look_pull": 4, "look_surface": 4, "use": 4}
+GRADES = {item.name: item.grades for item in SCORE_ITEM if item.grades}
 SMALLEST_GROUP = 3
 
 
@@ -71,7 +73,7 @@ def scores(cases: Cases) -> ScoreAnswer:
     order = list(GRADES)
     blind = ratings["blinded_to_method"].dropna().astype(bool)
     return ScoreAnswer(
-        tuple(sorted(items, key=lambda i: (order.index(i.item), i.species != "dog"))),
+        tuple(sorted(items, key=lambda i: (order.index(i.item), species_place(i.species)))),
         (int(blind.sum()), len(blind)),
         protocol.hair.from_day,
         owner_marks(rows, level=protocol.analysis.level),

@@ -9,13 +9,14 @@ import pandas as pd
 from audit.analyses.groups import GroupShare, by_group, by_species
 from audit.analyses.species_difference import SpeciesDifference, species_difference
 from audit.cases import Cases
+from audit.codes import REGION_GROUPS
 from audit.protocol import Protocol
 from audit.results import Span
 from audit.stats.percent import PercentTake, percent_take
 from audit.stats.pooling import PooledShares, pooled_shares
 from audit.stats.proportions import funnel_limits
 
-LOCATIONS = ("head_and_neck", "trunk", "upper_limb", "distal_limb", "foot_pad")
+LOCATIONS = tuple(group.name for group in REGION_GROUPS)
 
 
 @dataclass(frozen=True, slots=True)

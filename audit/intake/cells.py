@@ -2,12 +2,12 @@
 
 from audit.codes import ABSENCES
 from audit.dictionary import Field
+from audit.intake.cell_reading import DateOrder, MakeReader, ReadCell, Reading, wrong
 from audit.intake.dates import date_reader
 from audit.intake.faults import Problem, folded, shown
-from audit.intake.keys import key_reader, token_reader
+from audit.intake.identifiers import key_reader, token_reader
 from audit.intake.numbers import number_reader
 from audit.intake.reading import Odd
-from audit.intake.values import DateOrder, MakeReader, ReadCell, Reading, wrong
 from audit.intake.words import code_reader, codes_reader, index_of
 
 _READERS: dict[str, MakeReader] = {

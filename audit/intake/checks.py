@@ -13,7 +13,7 @@ import pandas as pd
 
 from audit.dictionary import TABLES, THEATRE, table
 from audit.engine import over_frames
-from audit.intake.days import Calendar, Codes, Rows, case_of
+from audit.intake.deidentify import Calendar, Codes, Rows, case_of
 from audit.intake.faults import Fault, Problem, Severity
 from audit.intake.identity import same
 from audit.intake.rows import Row
@@ -125,11 +125,11 @@ def run(rows: Rows, frames: Mapping[str, pd.DataFrame], when: Calendar, codes: C
     """The faults that the rules find among the rows, in the order of the rules."""
     named = {(name, row.number): row for name, group in rows.items() for row in group}
     with over_frames(incoming(rows, frames, when, codes)) as engine:
-        found = {check.name: engine.rows(check.name) for check in CHECKS}
+        findings = {check.name: engine.rows(check.name) for check in CHECKS}
     for check in CHECKS:
         if check.name in _PARENTS and _PARENTS[check.name] not in rows:
             continue
-        for sheet, number, field, value in found[check.name].itertuples(index=False):
+        for sheet, number, field, value in findings[check.name].itertuples(index=False):
             problem = Problem(check.name, check.sentence.format(value=value), check.remedy, check.severity)
             if pd.isna(number):
                 yield next(group[0] for name, group in rows.items() if name == sheet and group).layout.place(problem)
@@ -153,38 +153,39 @@ def incoming(rows: Rows, frames: Mapping[str, pd.DataFrame], when: Calendar, cod
     `incoming_keys` every row with its keys as text, `incoming_cases` every row that belongs to an operation,
     `incoming_assumed` every key left blank, `incoming_alike` animals whose numbers look alike.
     """
-    made = {f"incoming_{name}": _plain(frame) for name, frame in frames.items()}
+    tables = {f"incoming_{name}": _plain(frame) for name, frame in frames.items()}
     start = min(when.surgery.values(), default=dt.date(2000, 1, 1))
     days = {(code_of(case, codes)): (day - start).days for case, day in when.surgery.items()}
-    operations = made["incoming_reconstructions"]
+    operations = tables["incoming_reconstructions"]
     operations["clock"] = operations["case_code"].map(days).astype("Int64")
-    made["incoming_theatre_list"] = _typed(
+    tables["incoming_theatre_list"] = _typed(
         [(codes("animal", str(row.data["patient_number"])), row.number, (day - start).days)
          for row in rows.get(THEATRE.name, ())
          if isinstance(day := row.data.get("surgery_date"), dt.date) and "patient_number" in row.data],
         {"animal": "string", "row_number": "Int64", "clock": "Int64"},
     )  # fmt: skip
-    made["incoming_keys"] = _typed(
+    tables["incoming_keys"] = _typed(
         [(each.name, number, "|".join(map(str, keys)))
          for each in TABLES
-         for number, *keys in made[f"incoming_{each.name}"][["row_number", *each.key_columns]].itertuples(index=False)],
+         for number, *keys in tables[f"incoming_{each.name}"][["row_number", *each.key_columns]].itertuples(index=False)
+        ],
         {"sheet": "string", "row_number": "Int64", "row_key": "string"},
     )  # fmt: skip
-    made["incoming_cases"] = _typed(
+    tables["incoming_cases"] = _typed(
         [(name.removeprefix("incoming_"), *row)
-         for name, frame in made.items() if "case_code" in frame and name != "incoming_reconstructions"
+         for name, frame in tables.items() if "case_code" in frame and name != "incoming_reconstructions"
          for row in frame[["row_number", "case_code", "wound", "operation"]].itertuples(index=False)],
         {"sheet": "string", "row_number": "Int64", "case_code": "string", "wound": "string", "operation": "Int64"},
     )  # fmt: skip
-    made["incoming_assumed"] = _typed(
+    tables["incoming_assumed"] = _typed(
         [(name, row.number, codes("animal", case[0]), case[1], field)
          for name, group in rows.items() for row in group for field in sorted(row.assumed) if (case := case_of(row))],
         {"sheet": "string", "row_number": "Int64", "animal": "string", "wound": "string", "field": "string"},
     )  # fmt: skip
-    made["incoming_alike"] = _typed(
+    tables["incoming_alike"] = _typed(
         list(_alike(list(rows.get("animals", ())))), {"row_number": "Int64", "other_row": "Int64"}
     )
-    return made
+    return tables
 
 
 def code_of(case: tuple[str, str, int], codes: Codes) -> str:
@@ -194,14 +195,14 @@ def code_of(case: tuple[str, str, int], codes: Codes) -> str:
 
 def _plain(frame: pd.DataFrame) -> pd.DataFrame:
     """A frame whose every column has a type that does not depend on which cells are blank."""
-    made = frame.copy()
-    for name in made.select_dtypes("object").columns:
-        made[name] = (
-            made[name].map(lambda value: "; ".join(value) if isinstance(value, list) else value).astype("string")
+    plain = frame.copy()
+    for name in plain.select_dtypes("object").columns:
+        plain[name] = (
+            plain[name].map(lambda value: "; ".join(value) if isinstance(value, list) else value).astype("string")
         )
-    if "operation" in made:
-        made["case_code"] = made["animal"] + "-" + made["wound"] + made["operation"].astype("string")
-    return made
+    if "operation" in plain:
+        plain["case_code"] = plain["animal"] + "-" + plain["wound"] + plain["operation"].astype("string")
+    return plain
 
 
 def _typed(records: list[tuple[object, ...]], columns: Mapping[str, str]) -> pd.DataFrame:

@@ -82,6 +82,6 @@ def _asked(field: Field) -> str:
 
 
 def _becomes(field: Field) -> str:
-    if field.name == "surgery_date":
+    if field.kept_as == "month":
         return "month and running order"
     return {"animal": "code", "staff": "code", "photo": "code", "date": "day from surgery", "none": ""}[field.identity]

@@ -7,9 +7,9 @@ import re
 from openpyxl.utils.datetime import from_excel
 
 from audit.dictionary import Field
+from audit.intake.cell_reading import HOW_ABSENT, DateOrder, ReadCell, Reading, wrong
 from audit.intake.faults import shown
 from audit.intake.reading import as_text
-from audit.intake.values import HOW_ABSENT, DateOrder, ReadCell, Reading, wrong
 
 EARLIEST, LATEST = dt.date(1990, 1, 1), dt.date(2100, 1, 1)
 
@@ -69,9 +69,9 @@ def _text_date(text: str, match: re.Match[str], dates: DateOrder) -> Reading:
             return wrong("not_a_date", f"{shown(text)!r} is not a date of the calendar", "Give the date as yyyy-mm-dd")
         return wrong("text_date", f"{shown(text)!r} is text, and may be read day first or month first", remedy)
     day_first = dates == "day-first"
-    found = _day(third, second, first) if day_first else _day(third, first, second)
-    if found:
-        return _dated(found)
+    day = _day(third, second, first) if day_first else _day(third, first, second)
+    if day:
+        return _dated(day)
     swapped = _day(third, first, second) if day_first else _day(third, second, first)
     remedy = f"Day and month may be swapped; give it as yyyy-mm-dd ({swapped})" if swapped else "Give it as yyyy-mm-dd"
     return wrong("not_a_date", f"{shown(text)!r} is not a date with the {dates.replace('-', ' ')}", remedy)

@@ -8,7 +8,7 @@ from openpyxl.utils import get_column_letter, range_boundaries
 
 from audit.dictionary import REFUSED, SHEETS, TABLES, THEATRE, Field, Table
 from audit.intake.faults import Fault, Problem, fault, folded, masked, nearest, shown
-from audit.intake.personal import personal
+from audit.intake.personal_data import personal
 from audit.intake.reading import Sheet, as_text
 
 NOT_RECORDS = ("read_me", "lists", "faults")
@@ -57,23 +57,23 @@ def stored_name(heading: object) -> str:
 def match_sheets(sheets: Sequence[Sheet], faults: list[Fault]) -> list[tuple[Table, Sheet]]:
     """The tables that have a sheet, parents first; what is wrong with the others goes to `faults`."""
     by_name = {name: table for table in SHEETS for name in (folded(table.title), table.name)}
-    found: dict[str, tuple[Table, Sheet]] = {}
+    sheet_of: dict[str, tuple[Table, Sheet]] = {}
     strangers = []
     for sheet in sheets:
         table = by_name.get(folded(sheet.name))
         if table is None:
             strangers.append(sheet)
-        elif table.name in found:
+        elif table.name in sheet_of:
             problem = Problem(
                 "sheet_twice", f"there are several sheets for {table.title}", "Put their rows on one sheet"
             )
             faults.append(fault(problem, sheet=sheet.name))
         elif sheet.rows or table.name not in (*_MAY_BE_MISSING, THEATRE.name):
-            found[table.name] = (table, sheet)
-    missing = [table for table in TABLES if table.name not in found]
+            sheet_of[table.name] = (table, sheet)
+    missing = [table for table in TABLES if table.name not in sheet_of]
     faults += _strangers(strangers, missing)
     faults += _missing(missing)
-    return [found[table.name] for table in SHEETS if table.name in found]
+    return [sheet_of[table.name] for table in SHEETS if table.name in sheet_of]
 
 
 def _strangers(sheets: Sequence[Sheet], missing: Sequence[Table]) -> Iterator[Fault]:
@@ -106,8 +106,8 @@ def match_columns(table: Table, sheet: Sheet, faults: list[Fault]) -> Layout | N
     )
     if not any(stored_name(cell) in names for cell in cells):
         remedy = f"Put the headings of the template in row 1, beginning with {table.fields[0].heading}"
-        problem = Problem("no_headings", "no row with the headings of this table was found", remedy)
-        faults.append(fault(problem, sheet=sheet.name))
+        no_headings = Problem("no_headings", "no row with the headings of this table was found", remedy)
+        faults.append(fault(no_headings, sheet=sheet.name))
         return None
     positions: dict[str, int] = {}
     unread = []
@@ -115,16 +115,18 @@ def match_columns(table: Table, sheet: Sheet, faults: list[Fault]) -> Layout | N
         if cell is None:
             continue
         field = names.get(stored_name(cell))
-        found = None
+        problem = None
         if field is None:
-            found = _unknown_heading(cell, table, positions)
+            problem = _unknown_heading(cell, table, positions)
             unread.append(_repeatable(cell))
         elif field.name in positions:
-            found = Problem("heading_twice", f"there is more than one column for {field.heading!r}", "Keep one of them")
+            problem = Problem(
+                "heading_twice", f"there is more than one column for {field.heading!r}", "Keep one of them"
+            )
         else:
             positions[field.name] = position
-        if found:
-            faults.append(fault(found, sheet=sheet.name, row=head_row, column=_repeatable(cell),
+        if problem:
+            faults.append(fault(problem, sheet=sheet.name, row=head_row, column=_repeatable(cell),
                                 letter=get_column_letter(position + 1), value=shown(cell)))  # fmt: skip
     layout = Layout(table, sheet, head_row, positions, [_repeatable(cell) for cell in cells], tuple(unread))
     faults += _columns_missing(layout)

@@ -12,8 +12,8 @@ from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.properties import PageSetupProperties
 
 from audit.errors import WorkbookError
-from audit.intake.book import look
 from audit.intake.faults import Fault
+from audit.intake.file_safety import look
 from audit.intake.reading import as_text, read_sheets
 
 LISTED = "Faults"
@@ -59,11 +59,11 @@ def _from_csv(folder: Path) -> Any:
     book = Workbook()
     book.remove(book.worksheets[0])
     for sheet in read_sheets(folder):
-        made = book.create_sheet(sheet.name[:31])
+        copy = book.create_sheet(sheet.name[:31])
         for number, cells in sheet.rows:
             for column, value in enumerate(cells, start=1):
                 if value is not None:
-                    _put(made.cell(number, column), as_text(value))
+                    _put(copy.cell(number, column), as_text(value))
     return book
 
 
@@ -87,7 +87,7 @@ def _list(book: Any, faults: Sequence[Fault]) -> None:
         cell.font, cell.fill = Font(name=_FONT, bold=True, color="FFFFFF"), _HEAD
         sheet.column_dimensions[cell.column_letter].width = width
     for row, fault in enumerate(faults, start=4):
-        told = (
+        entries = (
             fault.severity,
             fault.sheet,
             fault.row,
@@ -97,7 +97,7 @@ def _list(book: Any, faults: Sequence[Fault]) -> None:
             fault.remedy,
             fault.value,
         )
-        for column, value in enumerate(told, start=1):
+        for column, value in enumerate(entries, start=1):
             cell = sheet.cell(row, column)
             _put(cell, value)
             cell.font = Font(name=_FONT)
@@ -122,10 +122,10 @@ def _mark(book: Any, faults: Sequence[Fault]) -> None:
     for fault in faults:
         if fault.cell and fault.sheet in book.sheetnames:
             noted.setdefault((fault.sheet, fault.cell), []).append(fault)
-    for (sheet, place), found in noted.items():
+    for (sheet, place), faults_here in noted.items():
         cell = book[sheet][place]
-        severity = "error" if any(fault.severity == "error" for fault in found) else "warning"
+        severity = "error" if any(fault.severity == "error" for fault in faults_here) else "warning"
         cell.fill = _FILLS[severity]
-        told = "\n\n".join(f"{fault.severity.upper()}: {fault.sentence}. {fault.remedy}." for fault in found)
+        note = "\n\n".join(f"{fault.severity.upper()}: {fault.sentence}. {fault.remedy}." for fault in faults_here)
         before = f"\n\n{cell.comment.text}" if cell.comment and cell.comment.author != _BY else ""
-        cell.comment = Comment(told + before, _BY, height=160, width=320)
+        cell.comment = Comment(note + before, _BY, height=160, width=320)

@@ -5,9 +5,9 @@ import math
 import re
 
 from audit.dictionary import Field
+from audit.intake.cell_reading import HOW_ABSENT, SAYS_NOTHING, DateOrder, ReadCell, Reading, wrong
 from audit.intake.faults import Problem, shown
 from audit.intake.reading import as_text
-from audit.intake.values import HOW_ABSENT, SAYS_NOTHING, DateOrder, ReadCell, Reading, wrong
 
 _NUMBER = re.compile(r"[+-]?(\d{1,15})(?:([.,])(\d{1,15}))?")
 

@@ -14,7 +14,7 @@ from typing import Any, Literal
 from openpyxl import load_workbook
 
 from audit.errors import WorkbookError
-from audit.intake.book import LARGEST_UNPACKED, LAST_COLUMN, LAST_ROW, look
+from audit.intake.file_safety import LARGEST_UNPACKED, LAST_COLUMN, LAST_ROW, look
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from openpyxl.utils import get_column_letter
 
 from audit.dictionary import Field, Table
+from audit.intake.cell_reading import DateOrder, Value
 from audit.intake.cells import reader
 from audit.intake.example import EXAMPLE
 from audit.intake.faults import Fault, Problem, fault, masked, shown
 from audit.intake.headings import Layout
-from audit.intake.personal import personal
+from audit.intake.personal_data import personal
 from audit.intake.reading import Sheet, as_text
-from audit.intake.values import DateOrder, Value
 
 _NOT_ALWAYS_DUE = {
     "pieces_placed", "graft_area_cm2", "viable_pct", "lost_pct", "suture_out_date", "extent_pct", "rater_code",

@@ -14,7 +14,6 @@ from audit.dictionary import SHEETS, Field, Table
 from audit.errors import WorkbookError
 from audit.intake.dates import EARLIEST, LATEST
 from audit.intake.example import example_value
-from audit.intake.keys import MOST_OPERATIONS
 from audit.intake.read_me import READ_ME
 
 SheetRows = Mapping[str, Sequence[Mapping[str, object]]]
@@ -88,15 +87,15 @@ def _formats(book: Any) -> dict[str, Any]:
         "date": {"num_format": "yyyy-mm-dd", "align": "left"},
         "number": {"align": "left"},
     }
-    made = {kind: book.add_format(cell | more) for kind, more in kinds.items()}
-    made |= {f"sample_{kind}": book.add_format(sample | more) for kind, more in kinds.items()}
-    made |= {name: book.add_format(head | {"bg_color": colour}) for name, colour in
+    formats = {kind: book.add_format(cell | more) for kind, more in kinds.items()}
+    formats |= {f"sample_{kind}": book.add_format(sample | more) for kind, more in kinds.items()}
+    formats |= {name: book.add_format(head | {"bg_color": colour}) for name, colour in
              (("head_key", _KEY), ("head_core", _CORE), ("head_more", _MORE))}  # fmt: skip
-    made["band"] = book.add_format({"bg_color": _BAND})
-    made["title"] = book.add_format(cell | {"bold": True, "font_size": 16, "font_color": _KEY})
-    made["topic"] = book.add_format(cell | {"bold": True, "valign": "top", "font_color": _KEY, "text_wrap": True})
-    made["prose"] = book.add_format(cell | {"text_wrap": True, "valign": "top"})
-    return made
+    formats["band"] = book.add_format({"bg_color": _BAND})
+    formats["title"] = book.add_format(cell | {"bold": True, "font_size": 16, "font_color": _KEY})
+    formats["topic"] = book.add_format(cell | {"bold": True, "valign": "top", "font_color": _KEY, "text_wrap": True})
+    formats["prose"] = book.add_format(cell | {"text_wrap": True, "valign": "top"})
+    return formats
 
 
 def _read_me(book: Any, formats: Mapping[str, Any]) -> None:
@@ -155,9 +154,7 @@ def _sheet(
 def _kind(field: Field) -> str:
     if field.kind == "date":
         return "date"
-    return (
-        "number" if field.kind in ("whole", "number") or field.name in ("operation_number", "donor_number") else "text"
-    )
+    return "number" if field.kept_as in ("whole", "number") else "text"
 
 
 def _width(field: Field) -> float:
@@ -221,7 +218,7 @@ def _validation(field: Field, lists: _Lists) -> dict[str, object]:
         )
         return gentle | _between(whole, field.low, field.high, message)
     if _kind(field) == "number":
-        return gentle | _between("integer", 1, MOST_OPERATIONS, "Count 1, 2, 3.")
+        return gentle | _between("integer", field.low, field.high, "Count 1, 2, 3.")
     message = "A short number or code is due, no name."
     return gentle | {"validate": "length", "criteria": "<=", "value": 40, "error_message": message}
 

@@ -4,9 +4,9 @@ import re
 
 from audit.codes import ABSENCES, Code
 from audit.dictionary import Field
+from audit.intake.cell_reading import HOW_ABSENT, SAYS_NOTHING, DateOrder, ReadCell, Reading, wrong
 from audit.intake.faults import Problem, did_you_mean, folded, shown
 from audit.intake.reading import as_text
-from audit.intake.values import HOW_ABSENT, SAYS_NOTHING, DateOrder, ReadCell, Reading, wrong
 
 
 def index_of(codes: tuple[Code, ...]) -> dict[str, str]:
@@ -58,12 +58,12 @@ def codes_reader(field: Field, dates: DateOrder, comma: bool) -> ReadCell:
             return wrong("absence_among_words", f"{shown(raw)!r} says that there is a value and that there is none",
                           "Keep the values or the one word for their absence")  # fmt: skip
         problems = tuple(_not_a_word(field, part.strip()) for part in parts if folded(part) not in index)
-        found = {index[folded(part)] for part in parts if folded(part) in index}
-        if "none" in found and len(found) > 1:
+        words = {index[folded(part)] for part in parts if folded(part) in index}
+        if "none" in words and len(words) > 1:
             problems += (Problem("none_among_words", f"{shown(raw)!r} says none and something",
                                  "Remove 'none' or the others"),)  # fmt: skip
-        if problems or not found:
+        if problems or not words:
             return Reading(problems=problems or (_not_a_word(field, as_text(raw)),))
-        return Reading(tuple(word for word in field.words if word in found))
+        return Reading(tuple(word for word in field.words if word in words))
 
     return read

@@ -2,4 +2,5 @@
 
 select 'animals' as sheet, row_number, 'age_years' as field, format('{:g} years for a {}', age_years, species) as value
 from incoming_animals
-where (species = 'dog' and age_years > 18) or (species = 'cat' and age_years > 22)
+inner join species using (species)
+where age_years > unusual_age

@@ -7,6 +7,7 @@ from incoming_reconstructions as operations
 inner join incoming_wounds as wounds using (animal, wound)
 inner join code as method on method.field = 'done_method' and method.code = operations.done_method
 where
-    method.grouping in ('mesh_graft', 'sheet_graft')
+    method.is_free_graft
+    and method.grouping <> 'piece_graft'
     and operations.operation = 1
     and abs(operations.graft_area_cm2 + operations.uncovered_area_cm2 - wounds.area_cm2) > 0.2 * wounds.area_cm2

@@ -4,7 +4,7 @@ with healed as (
     select visits.case_code, min(visits.visit_day) as healed_day
     from incoming_visits as visits
     inner join code as contact on contact.field = 'contact' and contact.code = visits.contact
-    where visits.epithelialised = 'yes' and contact.grouping in ('seen', 'picture')
+    where visits.epithelialised = 'yes' and contact.is_examination
     group by visits.case_code
 )
 

@@ -3,7 +3,7 @@
 with ratings as (
     select scores.row_number, scores.value, item.label, item.grouping as scale,
         string_split(item.grouping, '-')[2]::double as highest,
-        item.code not in ('look_owner', 'viable_pct', 'open_area') as is_graded
+        item.grades is not null as is_graded
     from incoming_scores as scores
     inner join code as item on item.field = 'item' and item.code = scores.item
 )

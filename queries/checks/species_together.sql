@@ -1,6 +1,13 @@
--- At most one row: the file holds dogs and cats.
+-- At most one row: the file holds animals of several species.
+
+with counted as (
+    select species.place, species.plural, count(*) as animals
+    from incoming_animals as animals
+    inner join species using (species)
+    group by species.place, species.plural
+)
 
 select 'animals' as sheet, null::integer as row_number, 'species' as field,
-    format('{} dogs, {} cats', count(*) filter (species = 'dog'), count(*) filter (species = 'cat')) as value
-from incoming_animals
-having count(*) filter (species = 'dog') > 0 and count(*) filter (species = 'cat') > 0
+    string_agg(animals || ' ' || plural, ', ' order by place) as value
+from counted
+having count(*) > 1

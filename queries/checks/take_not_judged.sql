@@ -10,4 +10,4 @@ where
     and visits.pieces_alive is null
     and visits.absent not like '%viable_pct=%'
     and visits.epithelialised is distinct from 'yes'
-    and method.grouping in ('piece_graft', 'mesh_graft', 'sheet_graft')
+    and method.is_free_graft

@@ -5,7 +5,7 @@ with grafts as (
     from incoming_reconstructions as operations
     inner join code as method on method.field = 'done_method' and method.code = operations.done_method
     left join incoming_visits as visits using (case_code)
-    where method.grouping in ('piece_graft', 'mesh_graft', 'sheet_graft')
+    where method.is_free_graft
     group by operations.case_code, method.grouping
 )
 

@@ -4,7 +4,5 @@ select 'visits' as sheet, visits.row_number, 'visit_date' as field,
     format('day {}, and the exit is on day {}', visits.visit_day, exits.exit_day) as value
 from incoming_visits as visits
 inner join incoming_exits as exits using (case_code)
-where
-    exits.exit_reason not like 'died%'
-    and exits.exit_reason not like 'euthanased%'
-    and visits.visit_day > exits.exit_day
+inner join code as reason on reason.field = 'exit_reason' and reason.code = exits.exit_reason
+where not reason.is_death and visits.visit_day > exits.exit_day

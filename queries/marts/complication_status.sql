@@ -17,9 +17,10 @@ event as (
     where counts
     union all
     select
-        case_code, exit_day, exit_day, 'catastrophic', false, false, 'recipient', true, false, false
-    from case_list
-    where exit_group in ('amputated_wound', 'died_related')
+        cases.case_code, cases.exit_day, cases.exit_day, 'catastrophic', false, false, 'recipient', true, false, false
+    from case_list as cases
+    inner join code as exit_reason on exit_reason.field = 'exit_reason' and exit_reason.code = cases.exit_reason
+    where exit_reason.is_limb_or_life_lost
     union all
     select case_code, exit_day, exit_day, null, false, false, 'recipient', false, true, false
     from case_list
@@ -51,14 +52,15 @@ summed as (
         answered.question,
         count(*) filter (where is_meant and first_seen_day <= protocol.complication_by) as events,
         count(*) filter (where is_meant and is_row and first_seen_day <= protocol.complication_by) as complications,
-        max(case grade when 'minor' then 1 when 'major' then 2 when 'catastrophic' then 3 end)
-            filter (where is_meant and first_seen_day <= protocol.complication_by) as worst,
+        max_by(answered.grade, severity.rank)
+            filter (where is_meant and first_seen_day <= protocol.complication_by) as worst_grade,
         count(*) filter (where is_ungraded and first_seen_day <= protocol.complication_by) as ungraded,
         count(*) filter (
             where is_meant and last_free_day < protocol.complication_by and first_seen_day > protocol.complication_by
         ) as perhaps
     from answered
     cross join protocol
+    left join code as severity on severity.field = 'grade' and severity.code = answered.grade
     group by answered.case_code, answered.question
 ),
 
@@ -93,7 +95,7 @@ judged as (
     select
         followed.*,
         question.question,
-        case summed.worst when 1 then 'minor' when 2 then 'major' when 3 then 'catastrophic' end as worst_grade,
+        summed.worst_grade,
         coalesce(summed.complications, 0) as complications,
         summed.events,
         summed.ungraded,

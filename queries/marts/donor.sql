@@ -55,7 +55,7 @@ select
     case
         when status = 'excluded' then reason
         when has_none then 'no sutures to take out'
-        when suture_out_day is null and exit_day <= sutures_to and exit_group not in ('followed', 'lost', 'still_open')
+        when suture_out_day is null and exit_day <= sutures_to and exit_reason.ends_graft
             then exit_reason.label || ', sutures not seen out'
         when suture_out_day is null then 'day not recorded'
         when suture_state = 'partial' and suture_out_day <= sutures_to then 'only some taken out'

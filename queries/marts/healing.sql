@@ -25,12 +25,13 @@ ends as (
     select
         subject,
         exit_group,
-        exit_reason,
+        exit_reason.label as exit_words,
         exit_day + shift as exit_day,
-        exit_group in ('died_related', 'died_unrelated', 'euthanased_cost', 'amputated_wound', 'amputated_other')
-            or (exit_group = 're_operated' and is_of_graft) as is_competing,
+        exit_reason.ends_wound or (exit_reason.ends_graft and is_of_graft) as is_competing,
         row_number() over (partition by subject order by shift desc, operation desc) as place
     from operation_clock
+    left join code as exit_reason
+        on exit_reason.field = 'exit_reason' and exit_reason.code = operation_clock.exit_reason
     where shift >= 0
 )
 
@@ -47,7 +48,7 @@ select
     spans.reopened_day,
     ends.exit_group,
     ends.exit_day,
-    exit_reason.label as exit_words,
+    ends.exit_words,
     case
         when spans.right_day is not null then 'healed'
         when ends.is_competing then ends.exit_group
@@ -58,4 +59,3 @@ select
 from case_list as cases
 inner join ends on ends.subject = cases.case_code and ends.place = 1
 left join spans on spans.subject = cases.case_code
-left join code as exit_reason on exit_reason.field = 'exit_reason' and exit_reason.code = ends.exit_reason

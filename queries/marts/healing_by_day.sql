@@ -2,14 +2,21 @@
 -- An animal that died, lost the limb or was operated again by that day without healing had not; one that left for
 -- reasons of the wound later had not either. Whoever left before the day for another reason cannot be told.
 
-with asked as (
+with exit_end as (
+    select distinct grouping as cause, is_failure
+    from code
+    where field = 'exit_reason' and ends_graft
+),
+
+asked as (
     select
         healing.*,
         healing_day.day,
-        cause in ('amputated_wound', 'died_related', 're_operated', 'euthanased_cost') as is_failure,
-        cause in ('amputated_other', 'died_unrelated') as is_unrelated_end
+        coalesce(exit_end.is_failure, false) as is_failure,
+        coalesce(not exit_end.is_failure, false) as is_unrelated_end
     from healing
     cross join healing_day
+    left join exit_end using (cause)
 )
 
 select

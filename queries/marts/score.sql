@@ -12,13 +12,13 @@ with judged as (
             when value is null then 'no value'
             when rater_role = 'owner' and item <> 'look_owner' then 'rated by the owner only'
             when rater_role <> 'owner' and item = 'look_owner' then 'not marked by the owner'
-            when item not in ('viable_pct', 'open_area') and day < protocol.hair_from
-                then 'before day ' || protocol.hair_from
-            when item not in ('viable_pct', 'open_area') and day > protocol.hair_to then 'after day ' || protocol.hair_to
+            when not rated.is_measured and day < protocol.hair_from then 'before day ' || protocol.hair_from
+            when not rated.is_measured and day > protocol.hair_to then 'after day ' || protocol.hair_to
             when item = 'hair' and clipped = 'clipped' then 'clipped'
         end as why_not
     from rating
     cross join protocol
+    inner join code as rated on rated.field = 'item' and rated.code = rating.item
     where not is_repeat
 ),
 

@@ -61,13 +61,14 @@ judged as (
         protocol.take_from,
         protocol.take_to,
         exit_reason.label as exit_words,
+        exit_reason.ends_graft,
         case
             when (cases.status = 'excluded' and not is_later) or not cases.is_free_graft then 'excluded'
             when reading.viable_pct >= threshold.pct then 'sure_yes'
             when reading.viable_pct + reading.uncertain_pct < threshold.pct then 'sure_no'
             when reading.viable_pct is not null then 'cannot_tell'
             when cases.exit_day > protocol.take_to then 'cannot_tell'
-            when cases.exit_group in ('amputated_wound', 'died_related', 're_operated', 'euthanased_cost') then 'sure_no'
+            when exit_reason.is_failure then 'sure_no'
             else 'cannot_tell'
         end as answer
     from case_list as cases
@@ -85,9 +86,7 @@ answered as (
             when not is_free_graft then 'not a free graft'
             when viable_pct is not null and answer = 'cannot_tell' then 'doubtful part straddles the threshold'
             when viable_pct is not null then null
-            when exit_day <= take_to and exit_group in (
-                'amputated_wound', 'amputated_other', 'died_related', 'died_unrelated', 're_operated', 'euthanased_cost'
-            ) then exit_words || ' by day ' || take_to || ', take not read'
+            when exit_day <= take_to and ends_graft then exit_words || ' by day ' || take_to || ', take not read'
             else 'not looked at between day ' || take_from || ' and ' || take_to
         end as why
     from judged

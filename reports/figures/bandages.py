@@ -17,6 +17,7 @@ from plotnine import (
 )
 
 from audit.analyses.bandages import BandageAnswer
+from audit.analyses.groups import species_place
 from audit.results import Estimate
 from audit.stats.recurrent import MeanCumulative
 from reports.document import Figure
@@ -149,4 +150,4 @@ def _weekly(rate: Estimate) -> Estimate:
 
 
 def _dogs_first(pairs: tuple[tuple[str, Found], ...]) -> list[tuple[str, Found]]:
-    return sorted(pairs, key=lambda pair: pair[0] != "dog")
+    return sorted(pairs, key=lambda pair: species_place(pair[0]))

@@ -20,6 +20,7 @@ from plotnine import (
 )
 from plotnine.themes.elements import element_text
 
+from audit.analyses.groups import species_place
 from audit.analyses.healing import HealingAnswer
 from reports.document import Figure
 from reports.figures.labels import EXITS, SPECIES, species_order
@@ -46,7 +47,7 @@ def cases_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
         return ()
     lines = answer.lines.assign(
         right=answer.lines["right_day"].astype(float),
-        first=(answer.lines["species"] != "dog").astype(int),
+        first=answer.lines["species"].map(species_place),
     ).sort_values(["first", "right", "left_day", "case_code"], na_position="last", kind="stable")
     heads = {name: SPECIES[name] for name in species_order(lines["species"])}
     lines = lines.assign(

@@ -19,6 +19,7 @@ from plotnine import (
 
 from audit import codes
 from audit.analyses.complications import ComplicationAnswer
+from audit.analyses.groups import species_place
 from reports.document import Figure
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, k_of_n, label, species_order
@@ -46,7 +47,7 @@ def _shares(answer: ComplicationAnswer) -> tuple[Figure, ...]:
     found = [(question, group) for question, groups in answer.overall for group in groups]
     if not found:
         return ()
-    found.sort(key=lambda pair: pair[1].species != "dog")
+    found.sort(key=lambda pair: species_place(pair[1].species))
     rows = [
         Row(
             SPECIES[group.species], QUESTIONS.get(question, question.replace("_", " ")), k_of_n(group),

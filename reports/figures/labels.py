@@ -6,17 +6,9 @@ from textwrap import wrap
 from audit import codes
 from audit.analyses.groups import GroupShare
 
-SPECIES = {"dog": "Dogs", "cat": "Cats"}
-GROUPS = {
-    "piece_graft": "piece grafts", "mesh_graft": "mesh grafts", "sheet_graft": "sheet grafts", "flap": "flaps",
-    "closure": "closures", "no_graft": "second intention", "combined": "combined methods",
-    "free_graft": "free grafts", "all": "all",
-}  # fmt: skip
-EXITS = {
-    "re_operated": "operated again", "amputated_wound": "amputated for the wound", "died_related": "died, related",
-    "euthanased_cost": "euthanased for cost", "amputated_other": "amputated, other reason",
-    "died_unrelated": "died, unrelated",
-}  # fmt: skip
+SPECIES = {species.name: species.plural.capitalize() for species in codes.SPECIES}
+GROUPS = {group.name: group.label for group in codes.METHOD_GROUPS} | {"free_graft": "free grafts", "all": "all"}
+EXITS = {group.name: group.label for group in codes.EXIT_GROUPS if group.ends_graft}
 
 
 def label(field: str, code: str) -> str:

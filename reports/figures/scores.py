@@ -17,6 +17,7 @@ from plotnine import (
 )
 from plotnine.themes.elements import element_text
 
+from audit.analyses.groups import species_place
 from audit.analyses.scores import ItemScores, ScoreAnswer
 from reports.document import Figure
 from reports.figures.forest import Mark, Row, forest, forest_height
@@ -132,7 +133,7 @@ def _pairs(answer: ScoreAnswer) -> tuple[Figure, ...]:
     found = [(item, *pair) for item in answer.items if item.item in COMPARED for pair in item.pairs]
     if not found:
         return ()
-    found.sort(key=lambda pair: pair[0].species != "dog")
+    found.sort(key=lambda pair: species_place(pair[0].species))
     sizes = {(item.item, item.species, name): n for item, *_ in found for name, _, n in item.medians}
     rows = [
         Row(

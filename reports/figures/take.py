@@ -16,7 +16,7 @@ from plotnine import (
     scale_y_continuous,
 )
 
-from audit.analyses.groups import GroupShare
+from audit.analyses.groups import GroupShare, species_place
 from audit.analyses.take import LOCATIONS, TakeAnswer
 from audit.stats.pooling import PooledShares
 from reports.document import Figure
@@ -45,7 +45,7 @@ def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
     order = {name: i for i, name in enumerate(LOCATIONS)}
     rows = values.assign(
         upper=values["viable_pct"] + values["uncertain_pct"].astype(float).fillna(0),
-        species_order=(values["species"] != "dog").astype(int),
+        species_order=values["species"].map(species_place),
         location_order=values["location"].map(order),
     ).sort_values(["species_order", "location_order", "viable_pct", "upper", "case_code"], kind="stable")
     new_group = (rows[["species", "location"]] != rows[["species", "location"]].shift()).any(axis=1)

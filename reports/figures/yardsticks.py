@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from math import ceil
 
+from audit.analyses.groups import species_place
 from audit.analyses.yardsticks import Yardstick, YardstickAnswer
 from reports.document import Figure
 from reports.figures.forest import Mark, Row, forest, forest_height
@@ -40,7 +41,7 @@ def _figure(
 ) -> tuple[Figure, ...]:
     if not sticks:
         return ()
-    sticks = sorted(sticks, key=lambda stick: stick.species != "dog")
+    sticks = sorted(sticks, key=lambda stick: species_place(stick.species))
     breaks, tick_labels = ticks
     rows = [_row(stick, breaks[0]) for stick in sticks]
     told = "; ".join(

@@ -4,12 +4,13 @@ from collections import Counter
 from collections.abc import Iterator
 
 from audit.analyses.case_lines import CaseLine
+from audit.codes import SPECIES
 from reports import wording
 from reports.document import Column, Table
 from reports.figures.labels import label
 
 MOST = 60  # more lines than this nobody reads; the file of cases has them
-ANIMAL = {"dog": "Dog", "cat": "Cat"}
+ANIMAL = {species.name: species.label.capitalize() for species in SPECIES}
 
 
 def numbered(lines: tuple[CaseLine, ...]) -> Iterator[tuple[str, CaseLine]]:

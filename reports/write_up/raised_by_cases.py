@@ -7,6 +7,7 @@ import pandas as pd
 from audit.analyses.groups import FREE_GRAFTS
 from audit.analyses.healing import EXITS
 from audit.analyses.run import Audit
+from audit.codes import FREE_GRAFTS
 from reports import wording
 
 WEEK = 7

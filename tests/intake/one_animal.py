@@ -4,7 +4,7 @@ import copy
 from datetime import date, timedelta
 
 from audit.dictionary import RECONSTRUCTION_KEY, table
-from audit.intake.admission import Intake, check_workbook
+from audit.intake.check_workbook import Intake, check_workbook
 from audit.intake.template import write_template
 
 KEY = bytes(range(32))

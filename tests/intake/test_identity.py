@@ -11,7 +11,7 @@ from one_animal import KEY, case, check, day, found, together
 
 from audit.dictionary import DERIVED, TABLES, table
 from audit.errors import WorkbookError
-from audit.intake import days
+from audit.intake import deidentify
 from audit.intake.identity import pseudonym, read_or_make_key, same
 from audit.store import open_store
 
@@ -59,7 +59,7 @@ def test_leading_zeros_tell_animals_apart():
 
 
 def test_collision_is_refused(tmp_path, monkeypatch):
-    monkeypatch.setattr(days, "pseudonym", lambda key, kind, value: f"{len(value):012x}")
+    monkeypatch.setattr(deidentify, "pseudonym", lambda key, kind, value: f"{len(value):012x}")
     intake = check(together(case("one"), case("two")), tmp_path)
     assert "pseudonym_twice" in found(intake)
     assert intake.tables == {}

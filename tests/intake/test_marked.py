@@ -6,7 +6,7 @@ from one_animal import KEY, case
 from test_reading import as_csv
 
 from audit.errors import WorkbookError
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from audit.intake.marked import write_marked
 from audit.intake.template import write_template
 

@@ -10,7 +10,7 @@ from one_animal import KEY, case, check, found
 from audit.dictionary import TABLES
 from audit.errors import WorkbookError
 from audit.intake import checks
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from audit.intake.template import in_order, write_template
 
 

@@ -8,7 +8,7 @@ import pytest
 from one_animal import KEY, case, check, together
 
 from audit.dictionary import SHEETS, TABLES
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from audit.intake.codebook import as_csv, code_rows, field_rows
 from audit.intake.example import EXAMPLE
 from audit.intake.headings import NOT_RECORDS, match_columns, match_sheets

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from audit import dictionary
-from audit.intake.admission import Intake, check_workbook
+from audit.intake.check_workbook import Intake, check_workbook
 from audit.intake.template import write_template
 from audit.protocol import Protocol, read_protocol
 from audit.store import Store, open_store

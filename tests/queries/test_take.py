@@ -154,27 +154,12 @@ def test_pieces_are_read_as_the_share_alive_of_those_seen(store):
     plant(store, "visits", visit_day=12, pieces_seen=10, pieces_alive=7)
 
     assert primary(store) == [(12, 70, 0, 30, "sure_no", None)]
-    assert found(store, "piece_take") == [
-        (CASE, ANIMAL, "dog", "punch", "distal_limb", 12, 10, 7, 12, "eligible", None)
-    ]
 
 
-def test_pieces_are_counted_once_at_the_later_of_two_days_and_in_person(store):
+def test_pieces_are_read_at_the_later_of_two_days_and_in_person(store):
     plant_case(store, done_method="punch", pieces_placed=12)
     plant(store, "visits", visit_day=9, pieces_seen=12, pieces_alive=12)
     plant(store, "visits", visit_day=11, contact="owner_photo", pieces_seen=11, pieces_alive=11)
     plant(store, "visits", visit_day=11, contact="home_visit", pieces_seen=10, pieces_alive=8)
 
-    assert found(store, "piece_take", "read_on_day", "pieces_seen", "pieces_alive") == [(11, 10, 8)]
-
-
-def test_piece_take_lists_grafts_of_pieces_only_read_or_not(store):
-    plant_case(store, "1" * 12)
-    plant_case(store, "2" * 12, done_method="stamp", pieces_placed=8)
-    plant_case(store, "3" * 12, done_method="stamp", surgery_month="1999-12")
-
-    columns = ("animal", "pieces_placed", "pieces_seen", "pieces_alive", "read_on_day", "status", "reason")
-    assert found(store, "piece_take", *columns) == [
-        ("2" * 12, 8, None, None, None, "eligible", "pieces not counted between day 7 and 14"),
-        ("3" * 12, None, None, None, None, "excluded", "outside the period"),
-    ]
+    assert primary(store) == [(11, 80, 0, 20, "sure_yes", None)]

@@ -13,7 +13,7 @@ import pytest
 from audit.analyses.own_values import Answers
 from audit.analyses.run import Audit, run_audit
 from audit.analyses.yardsticks import yardsticks
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from audit.protocol import Frozen, read_protocol
 from audit.store import open_store
 from reports.prose import Fact

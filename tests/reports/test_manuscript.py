@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 from traced import numbers, resolve, spellings
 
-from audit.intake.admission import check_workbook
+from audit.intake.check_workbook import check_workbook
 from audit.protocol import read_protocol
 from audit.store import open_store
 from reports.prose import Ask, Fact, Heading, Paragraph

@@ -7,9 +7,10 @@ import pytest
 from validity import faults
 
 from audit import dictionary
-from audit.intake.admission import check_workbook
+from audit.codes import FREE_GRAFTS
+from audit.intake.check_workbook import check_workbook
 from synthetic_data.demo import demo_practice, with_faults
-from synthetic_data.truth import FREE_GRAFTS, GROUP, is_distal
+from synthetic_data.truth import GROUP, is_distal
 from synthetic_data.workbook import write_workbook
 
 

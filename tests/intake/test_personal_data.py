@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from one_animal import KEY, case
 
-from audit.intake.admission import check_workbook
-from audit.intake.personal import personal
+from audit.intake.check_workbook import check_workbook
+from audit.intake.personal_data import personal
 from audit.intake.template import write_template
 
 FOUND = [

@@ -5,7 +5,7 @@ import os
 from pathlib import Path
 
 from audit.errors import WorkbookError
-from audit.intake.admission import Intake
+from audit.intake.check_workbook import Intake
 
 
 def write_case_codes(path: Path, intake: Intake) -> None:

@@ -16,8 +16,7 @@ from audit.intake.rows import Row
 Rows = Mapping[str, Sequence[Row]]
 Case = tuple[str, str, int]
 
-_DTYPES = {"whole": "Int64", "date": "Int64", "number": "Float64", "yes_no": "boolean"}
-_ORDINALS = ("operation_number", "donor_number")
+_DTYPES = {"whole": "Int64", "day": "Int64", "number": "Float64", "yes_no": "boolean"}
 
 
 @dataclass(slots=True)
@@ -86,18 +85,18 @@ def check_days(rows: Rows, when: Calendar) -> list[Fault]:
             origin = when.origin(table, row)
             for each in table.fields:
                 day = row.data.get(each.name)
-                if origin and isinstance(day, dt.date) and each.name != "surgery_date":
+                if origin and isinstance(day, dt.date) and each.kept_as == "day":
                     faults += [row.place(problem, each) for problem in _day_problems(each, day, origin)]
     return faults
 
 
 def _day_problems(each: Field, day: dt.date, origin: dt.date) -> list[Problem]:
-    found = ranged(each, (day - origin).days).problems
-    if not found:
+    problems = ranged(each, (day - origin).days).problems
+    if not problems:
         return []
     days = (day - origin).days
     place = f"{abs(days)} days {'before' if days < 0 else 'after'} surgery on {origin}"
-    if found[0].severity == "warning":
+    if problems[0].severity == "warning":
         usual = f"day {each.warn[0]:g} to {each.warn[1]:g} is common" if each.warn else ""
         return [Problem("unusual_day", f"{day} is {place}; {usual}", "Check it; leave it if it is right", "warning")]
     remedy = "Check both dates"
@@ -159,9 +158,7 @@ def _frame(table: Table, rows: Sequence[Row], when: Calendar, codes: Codes, orde
 
 def dtype(each: Field) -> str:
     """The pandas type of a field's column in the de-identified frames."""
-    if each.name in _ORDINALS:
-        return "Int64"
-    return "object" if each.name == "surgery_date" else _DTYPES.get(each.kind, "object")
+    return _DTYPES.get(each.kept_as, "object")
 
 
 def _stored(table: Table, each: Field, row: Row, when: Calendar, codes: Codes) -> object:
@@ -169,7 +166,7 @@ def _stored(table: Table, each: Field, row: Row, when: Calendar, codes: Codes) -
     if value is None:
         return None
     if isinstance(value, dt.date):
-        if each.name == "surgery_date":
+        if each.kept_as == "month":
             return f"{value:%Y-%m}"
         origin = when.origin(table, row)
         return (value - origin).days if origin else None

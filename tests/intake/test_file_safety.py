@@ -9,9 +9,9 @@ import pytest
 from one_animal import KEY, case
 
 from audit.errors import WorkbookError
-from audit.intake import book
-from audit.intake.admission import check_workbook
-from audit.intake.book import look as book_look
+from audit.intake import file_safety
+from audit.intake.check_workbook import check_workbook
+from audit.intake.file_safety import look as book_look
 from audit.intake.identity import read_or_make_key
 from audit.intake.marked import write_marked
 from audit.intake.template import write_template
@@ -112,7 +112,7 @@ def test_overblown_book_is_refused_before_it_is_unpacked(good, tmp_path, monkeyp
     path = tmp_path / "big.xlsx"
     path.write_bytes(repacked(good, lambda n, t: t + b" " * 3_000_000 if n.endswith("sheet2.xml") else t))
     assert path.stat().st_size < 200_000
-    monkeypatch.setattr(book, "LARGEST_UNPACKED", 2_000_000)
+    monkeypatch.setattr(file_safety, "LARGEST_UNPACKED", 2_000_000)
     with pytest.raises(WorkbookError, match="unpacks to"):
         check_workbook(path, key=KEY)
 

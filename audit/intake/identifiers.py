@@ -4,12 +4,10 @@ import datetime as dt
 import re
 
 from audit.dictionary import Field
+from audit.intake.cell_reading import DateOrder, ReadCell, Reading, wrong
 from audit.intake.faults import shown
-from audit.intake.numbers import number_in
+from audit.intake.numbers import number_in, ranged
 from audit.intake.reading import as_text
-from audit.intake.values import DateOrder, ReadCell, Reading, wrong
-
-MOST_OPERATIONS = 20
 
 _LONGEST = 40
 _SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d+")
@@ -17,7 +15,7 @@ _SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d+")
 
 def key_reader(field: Field, dates: DateOrder, comma: bool) -> ReadCell:
     """Reads what tells rows apart: a patient number, a wound letter, or a count."""
-    return {"patient_number": _label, "wound_letter": _letter}.get(field.name, _ordinal)(field)
+    return {"pseudonym": _label, "letter": _letter}.get(field.kept_as, _ordinal)(field)
 
 
 def token_reader(field: Field, dates: DateOrder, comma: bool) -> ReadCell:
@@ -72,11 +70,11 @@ def _letter(field: Field) -> ReadCell:
 def _ordinal(field: Field) -> ReadCell:
     def read(raw: object) -> Reading:
         number = number_in(raw, comma=False)
-        if number is None or not float(number).is_integer() or not 1 <= number <= MOST_OPERATIONS:
+        if number is None or not float(number).is_integer() or ranged(field, number).problems:
             return wrong(
                 "not_an_ordinal",
                 f"{shown(as_text(raw))!r} is no {field.term}",
-                f"Count 1, 2, 3, up to {MOST_OPERATIONS}",
+                f"Count 1, 2, 3, up to {field.high:g}",
             )
         return Reading(int(number))
 

@@ -1,4 +1,4 @@
-"""The door: read a workbook, find every fault at once, and let in only what is de-identified."""
+"""Read a workbook, find every fault at once, and let in only what is de-identified."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -8,12 +8,12 @@ from pathlib import Path
 import pandas as pd
 
 from audit.intake import checks
-from audit.intake.days import Codes, calendar, case_of, check_days, deidentified, fingerprint
+from audit.intake.cell_reading import DateOrder
+from audit.intake.deidentify import Codes, calendar, case_of, check_days, deidentified, fingerprint
 from audit.intake.faults import Fault, Problem, fault, masked
 from audit.intake.headings import match_columns, match_sheets
 from audit.intake.reading import Sheet, read_sheets
 from audit.intake.rows import Row, personal_data, read_rows
-from audit.intake.values import DateOrder
 
 
 @dataclass(frozen=True, slots=True, eq=False)

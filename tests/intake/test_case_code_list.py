@@ -5,8 +5,8 @@ import stat
 
 from one_animal import case, check, day, together
 
+from audit.intake.case_code_list import write_case_codes
 from audit.intake.identity import pseudonym
-from audit.intake.private import write_case_codes
 
 
 def test_list_pairs_numbers_with_codes(tmp_path):

@@ -44,8 +44,7 @@ def test_imports_run_one_way(path):
 
 def test_only_the_store_opens_duckdb():
     users = {path.relative_to(ROOT).as_posix() for path in modules() if "duckdb" in imported(path)}
-    # The register for benchmarks writes plain Parquet files and opens no store.
-    assert users <= {"audit/store.py", "synthetic_data/register.py"}
+    assert users <= {"audit/store.py"}
 
 
 def test_statistics_see_no_connection():

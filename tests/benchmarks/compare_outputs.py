@@ -22,6 +22,7 @@ from difflib import SequenceMatcher
 from fnmatch import fnmatch
 from html.parser import HTMLParser
 from itertools import zip_longest
+from os.path import commonprefix
 from pathlib import Path
 from typing import TypeVar
 from xml.etree import ElementTree
@@ -48,7 +49,20 @@ class Difference:
 
     def __str__(self) -> str:
         place = ", ".join(filter(None, (self.row, self.column)))
-        return f"{self.file}: {place}\n  - {self.old}\n  + {self.new}"
+        old, new = _around_change(self.old, self.new)
+        return f"{self.file}: {place}\n  - {old}\n  + {new}"
+
+
+def _around_change(old: str, new: str, beside: int = 60) -> tuple[str, str]:
+    """Two long texts without what both begin and end with, but for some letters beside the change."""
+    if max(len(old), len(new)) < 4 * beside:
+        return old, new
+    same = len(commonprefix([old, new]))
+    tail = len(commonprefix([old[same:][::-1], new[same:][::-1]]))
+    first, last = max(0, same - beside), max(0, tail - beside)
+    return tuple(  # type: ignore[return-value]
+        ("... " if first else "") + text[first : len(text) - last] + (" ..." if last else "") for text in (old, new)
+    )
 
 
 @dataclass(frozen=True, slots=True)

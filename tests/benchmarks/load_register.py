@@ -18,7 +18,7 @@ import duckdb
 from audit import dictionary, schema
 from audit.protocol import read_protocol
 from audit.store import Store, open_store, queries
-from synthetic_data.register import write_register
+from tests.benchmarks.register import write_register
 
 Seconds = tuple[float, float]
 

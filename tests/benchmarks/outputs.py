@@ -28,8 +28,8 @@ from reports.write_up.evidence import evidence
 from reports.write_up.folder import write_up
 from reports.write_up.manuscript import manuscript
 from reports.write_up.respelled import tied
-from synthetic_data.corners import NAMES, corner
 from synthetic_data.demo import demo_practice, with_faults
+from synthetic_data.edge_cases import NAMES, edge_case
 from synthetic_data.practice import Practice
 from synthetic_data.workbook import write_workbook
 
@@ -59,7 +59,7 @@ def write_edge_case(name: str, into: Path) -> None:
     """One hand-made practice: report and manuscript in words and tables, without drawing."""
     folder = into / "edge-cases" / name.replace(" ", "-")
     folder.mkdir(parents=True)
-    intake = _checked(corner(name), folder / "practice.xlsx")
+    intake = _checked(edge_case(name), folder / "practice.xlsx")
     with _loaded(intake, date(2026, 1, 1)) as store:
         protocol = read_protocol()
         _write_report_words(audit_report(run_audit(store, protocol)), folder / "report")

@@ -15,7 +15,7 @@ from reports.refresh import refresh
 from reports.to_docx import to_docx
 from reports.write_up.evidence import evidence
 from reports.write_up.manuscript import manuscript
-from synthetic_data.corners import corner
+from synthetic_data.edge_cases import edge_case
 from synthetic_data.workbook import write_workbook
 
 
@@ -33,7 +33,7 @@ def folder(tmp_path_factory):
     """A small series written up, typed in, then written up again after a case more was loaded."""
     root = tmp_path_factory.mktemp("series")
     store, into = root / "practice.duckdb", root / "paper"
-    write_workbook(corner("all grafts took"), root / "first.xlsx")
+    write_workbook(edge_case("all grafts took"), root / "first.xlsx")
     (root / "protocol.toml").write_text('[protocol]\nname = "Invented series"\n', "utf-8")
 
     def load(name):
@@ -50,7 +50,7 @@ def folder(tmp_path_factory):
     result.add_run(" We had expected fewer.")
     result.insert_paragraph_before("What follows was a surprise to all of us.")
     paper.save(into / "manuscript.docx")
-    write_workbook(corner("none took"), root / "second.xlsx")
+    write_workbook(edge_case("none took"), root / "second.xlsx")
     load("second.xlsx")
     write()
     return into

@@ -21,8 +21,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from fnmatch import fnmatch
 from html.parser import HTMLParser
-from itertools import zip_longest
-from os.path import commonprefix
+from itertools import takewhile, zip_longest
 from pathlib import Path
 from typing import TypeVar
 from xml.etree import ElementTree
@@ -57,12 +56,16 @@ def _around_change(old: str, new: str, beside: int = 60) -> tuple[str, str]:
     """Two long texts without what both begin and end with, but for some letters beside the change."""
     if max(len(old), len(new)) < 4 * beside:
         return old, new
-    same = len(commonprefix([old, new]))
-    tail = len(commonprefix([old[same:][::-1], new[same:][::-1]]))
+    same = _alike(old, new)
+    tail = _alike(old[same:][::-1], new[same:][::-1])
     first, last = max(0, same - beside), max(0, tail - beside)
     return tuple(  # type: ignore[return-value]
         ("... " if first else "") + text[first : len(text) - last] + (" ..." if last else "") for text in (old, new)
     )
+
+
+def _alike(old: str, new: str) -> int:
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(old, new, strict=False)))
 
 
 @dataclass(frozen=True, slots=True)

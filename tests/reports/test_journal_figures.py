@@ -33,10 +33,8 @@ COLUMN, PAGE = (width / 25.4 for width in WIDTHS)
 
 
 @pytest.fixture(scope="module")
-def figures(demo_folder) -> dict[str, Figure]:
-    with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        audit = run_audit(store, read_protocol(demo_folder / "protocol.frozen.toml"))
-    return {figure.id: figure for figure in audit_report(audit).figures}
+def figures(demo_evidence) -> dict[str, Figure]:
+    return {figure.id: figure for figure in audit_report(demo_evidence.audit).figures}
 
 
 def words_that_fail(drawn: Drawn) -> list[str]:

@@ -20,10 +20,8 @@ NEVER = ("no difference", "not significant", "compliant", "compliance", "proves"
 
 
 @pytest.fixture(scope="module")
-def found(demo_folder):
-    protocol = read_protocol(demo_folder / "protocol.frozen.toml")
-    with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        return evidence(store, protocol)
+def found(demo_evidence):
+    return demo_evidence
 
 
 @pytest.fixture(scope="module")

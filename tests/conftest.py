@@ -16,6 +16,11 @@ from filelock import FileLock
 LONGEST = ("test_planted_truth", "test_cli", "test_write_up", "test_edge_cases", "test_journal_figures", "test_page")
 
 
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """One process where only some files are asked for, as starting more takes longer than most files do."""
+    return None if config.args_source is config.ArgsSource.TESTPATHS else 0
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files that take longest come first, the others as they stand."""
     places = {name: place for place, name in enumerate(LONGEST)}

@@ -17,10 +17,10 @@ from audit.codes import FREE_GRAFTS
 from synthetic_data import sheets
 from synthetic_data.blanks import with_blanks
 from synthetic_data.cases import Case, Course, draw_course, ended
+from synthetic_data.complications import complication_rows
 from synthetic_data.ratings import score_rows
 from synthetic_data.sheets import Row
 from synthetic_data.signalment import draw_animal, draw_wound, pick
-from synthetic_data.troubles import complication_rows
 from synthetic_data.truth import GROUP, Fate, Planted, draw_fate
 from synthetic_data.visits import visit_rows
 

@@ -44,8 +44,7 @@ def test_imports_run_one_way(path):
 
 def test_only_the_engine_opens_duckdb():
     openers = {path.relative_to(ROOT).as_posix() for path in modules() if "duckdb.connect" in path.read_text("utf-8")}
-    # The register for benchmarks writes plain Parquet files and opens no store.
-    assert openers <= {"audit/engine.py", "synthetic_data/register.py"}
+    assert openers <= {"audit/engine.py"}
 
 
 def test_the_engine_knows_of_no_store():

@@ -4,7 +4,6 @@ from collections.abc import Callable
 
 import pandas as pd
 
-from audit.analyses.groups import FREE_GRAFTS
 from audit.analyses.healing import EXITS
 from audit.analyses.run import Audit
 from audit.codes import FREE_GRAFTS

@@ -17,7 +17,7 @@ import duckdb
 
 from audit import dictionary, schema
 from audit.store import Store, open_store, queries
-from synthetic_data.register import write_register
+from tests.benchmarks.register import write_register
 
 Seconds = tuple[float, float]
 

@@ -26,17 +26,15 @@ from reports.journal_figures import RESOLUTIONS, WIDTHS, write_journal_figures
 from reports.laying_out import laid_out
 from reports.saving import start_helper
 from reports.spelling import american
-from synthetic_data.corners import corner
+from synthetic_data.edge_cases import edge_case
 from synthetic_data.workbook import write_workbook
 
 COLUMN, PAGE = (width / 25.4 for width in WIDTHS)
 
 
 @pytest.fixture(scope="module")
-def figures(demo_folder) -> dict[str, Figure]:
-    with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        audit = run_audit(store.under(read_protocol(demo_folder / "protocol.frozen.toml")))
-    return {figure.id: figure for figure in audit_report(audit).figures}
+def figures(demo_evidence) -> dict[str, Figure]:
+    return {figure.id: figure for figure in audit_report(demo_evidence.audit).figures}
 
 
 def words_that_fail(drawn: Drawn) -> list[str]:
@@ -97,8 +95,8 @@ def test_words_of_the_flow_stay_in_their_boxes(figures, inches, height):
 
 @pytest.mark.parametrize("name", ["one animal", "no healed case", "only one method", "exits of every kind"])
 def test_little_practices_have_legible_figures_or_none(name, tmp_path):
-    write_workbook(corner(name), tmp_path / "corner.xlsx")
-    intake = check_workbook(tmp_path / "corner.xlsx", key=bytes(32))
+    write_workbook(edge_case(name), tmp_path / "practice.xlsx")
+    intake = check_workbook(tmp_path / "practice.xlsx", key=bytes(32))
     with open_store(":memory:", create=True) as store:
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
         drawings = audit_report(run_audit(store.under(read_protocol()))).figures

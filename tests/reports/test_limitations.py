@@ -18,7 +18,7 @@ from audit.protocol import Frozen, read_protocol
 from audit.store import open_store
 from reports.prose import Fact
 from reports.write_up.limitations import CHECKS, catalogue, limitations
-from synthetic_data.corners import corner
+from synthetic_data.edge_cases import edge_case
 from synthetic_data.workbook import write_workbook
 
 EVERY_CASE = {"case-finding", "protocol-not-frozen", "rule-of-thumb"}
@@ -30,8 +30,8 @@ def audit_of(name: str, unit: str = "first_per_animal") -> Audit:
     protocol = read_protocol()
     protocol = protocol.model_copy(update={"analysis": protocol.analysis.model_copy(update={"unit": unit})})
     with TemporaryDirectory() as folder, open_store(":memory:", create=True) as store:
-        workbook = Path(folder) / "corner.xlsx"
-        write_workbook(corner(name), workbook)
+        workbook = Path(folder) / "practice.xlsx"
+        write_workbook(edge_case(name), workbook)
         intake = check_workbook(workbook, key=bytes(32))
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
         return run_audit(store.under(protocol))

@@ -13,17 +13,15 @@ from audit.store import open_store
 from reports.prose import Ask, Fact, Heading, Paragraph
 from reports.write_up.evidence import evidence
 from reports.write_up.manuscript import manuscript
-from synthetic_data.corners import NAMES, corner
+from synthetic_data.edge_cases import NAMES, edge_case
 from synthetic_data.workbook import write_workbook
 
 NEVER = ("no difference", "not significant", "compliant", "compliance", "proves", "gold standard")
 
 
 @pytest.fixture(scope="module")
-def found(demo_folder):
-    protocol = read_protocol(demo_folder / "protocol.frozen.toml")
-    with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        return evidence(store.under(protocol))
+def found(demo_evidence):
+    return demo_evidence
 
 
 @pytest.fixture(scope="module")
@@ -176,17 +174,17 @@ def test_american_spelling_reaches_text_tables_and_figures(found):
 @pytest.mark.parametrize("name", NAMES)
 def test_bad_input_makes_a_plain_manuscript(name, tmp_path):
     """One animal, none healed, one method, all unknown, no scores: said in words, with nothing broken or empty."""
-    write_workbook(corner(name), tmp_path / "corner.xlsx")
-    intake = check_workbook(tmp_path / "corner.xlsx", key=bytes(32))
+    write_workbook(edge_case(name), tmp_path / "practice.xlsx")
+    intake = check_workbook(tmp_path / "practice.xlsx", key=bytes(32))
     with open_store(":memory:", create=True) as store:
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
-        corner_found = evidence(store.under(read_protocol()))
-    paper = manuscript(corner_found)
+        case_found = evidence(store.under(read_protocol()))
+    paper = manuscript(case_found)
 
     told = [part if isinstance(part, str) else getattr(part, "text", "") for part in paper.inlines]
     told += [cell for table in paper.tables for row in table.rows for cell in row]
     told += [figure.caption + figure.description for figure in paper.figures]
     broken = {"nan", "None", "inf", "NaT", "<NA>", "()"}
     assert [text for text in told if broken & set(text.replace("(", " ").replace(")", " ").split())] == []
-    assert {f.id: lost for f in paper.facts if isinstance(f, Fact) and (lost := untraced(corner_found, f))} == {}
+    assert {f.id: lost for f in paper.facts if isinstance(f, Fact) and (lost := untraced(case_found, f))} == {}
     assert all(table.rows for table in paper.tables)

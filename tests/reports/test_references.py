@@ -7,9 +7,6 @@ from importlib.resources import files
 
 import pytest
 
-from audit.analyses.run import run_audit
-from audit.protocol import read_protocol
-from audit.store import open_store
 from reports.sections.definitions import METHODS
 from reports.write_up.references import catalogue, method_references, references, without_source
 
@@ -26,14 +23,8 @@ def methods_named(value: object) -> Iterator[str]:
             yield from methods_named(getattr(value, field.name))
 
 
-@pytest.fixture(scope="module")
-def demo_audit(demo_folder):
-    with open_store(demo_folder / "practice.duckdb", read_only=True) as store:
-        return run_audit(store.under(read_protocol(demo_folder / "protocol.frozen.toml")))
-
-
-def test_every_method_of_the_demo_has_a_source(demo_audit):
-    named = set(methods_named(demo_audit))
+def test_every_method_of_the_demo_has_a_source(demo_evidence):
+    named = set(methods_named(demo_evidence.audit))
     assert {"Wilson", "profile likelihood", "beta-binomial, full Bayes by quadrature"} < named
     assert without_source(named) == ()
     assert {"wilson", "turnbull", "hudgens", "gelman", "efron-tibshirani"} <= set(method_references(named))

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import shutil
 
 import docx
 import openpyxl
@@ -15,7 +16,7 @@ from reports.refresh import refresh
 from reports.to_docx import to_docx
 from reports.write_up.evidence import evidence
 from reports.write_up.manuscript import manuscript
-from synthetic_data.corners import corner
+from synthetic_data.edge_cases import edge_case
 from synthetic_data.workbook import write_workbook
 
 
@@ -29,30 +30,20 @@ W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
-    """A small series written up, typed in, then written up again after a case more was loaded."""
-    root = tmp_path_factory.mktemp("series")
-    store, into = root / "practice.duckdb", root / "paper"
-    write_workbook(corner("all grafts took"), root / "first.xlsx")
-    (root / "protocol.toml").write_text('[protocol]\nname = "Invented series"\n', "utf-8")
-
-    def load(name):
-        assert main(["load", str(root / name), "--store", str(store), "--key", str(root / "key")]) == 0
-
-    def write():
-        words = ["--store", str(store), "--protocol", str(root / "protocol.toml"), "--into", str(into)]
-        assert main(["write-up", *words]) == 0
-
-    load("first.xlsx")
-    write()
+def folder(tmp_path_factory, readme_folder):
+    """The small series of the README's commands, typed in, then written up again after other records were loaded."""
+    root = tmp_path_factory.mktemp("series") / "practice"
+    shutil.copytree(readme_folder, root)
+    store, into, key = root / "practice.duckdb", root / "write-up", root / "config" / "practice.key"
     paper = docx.Document(into / "manuscript.docx")
     result = next(part for part in paper.paragraphs if part.text.startswith("In dogs") and "take" in part.text)
     result.add_run(" We had expected fewer.")
     result.insert_paragraph_before("What follows was a surprise to all of us.")
     paper.save(into / "manuscript.docx")
-    write_workbook(corner("none took"), root / "second.xlsx")
-    load("second.xlsx")
-    write()
+    write_workbook(edge_case("none took"), root / "second.xlsx")
+    assert main(["load", str(root / "second.xlsx"), "--store", str(store), "--key", str(key)]) == 0
+    protocol = str(root / "protocol.frozen.toml")
+    assert main(["write-up", "--store", str(store), "--protocol", protocol, "--into", str(into)]) == 0
     return into
 
 
@@ -112,7 +103,7 @@ def test_a_file_that_is_no_manuscript_is_left_alone(folder, tmp_path, capsys):
 
 
 def test_the_same_data_give_the_same_manuscript(folder):
-    protocol = read_protocol(folder.parent / "protocol.toml")
+    protocol = read_protocol(folder.parent / "protocol.frozen.toml")
     with open_store(folder.parent / "practice.duckdb", read_only=True) as store:
         paper = manuscript(evidence(store.under(protocol)))
         again = manuscript(evidence(store.under(protocol)))

@@ -7,7 +7,7 @@ import pytest
 from validity import faults
 
 from audit import dictionary
-from synthetic_data.corners import NAMES, corner
+from synthetic_data.edge_cases import NAMES, edge_case
 from synthetic_data.practice import invent
 from synthetic_data.truth import Planted
 
@@ -26,8 +26,8 @@ def test_every_row_is_valid(schedule):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_corner_is_valid(name):
-    assert list(faults(corner(name).rows)) == []
+def test_every_edge_case_is_valid(name):
+    assert list(faults(edge_case(name).rows)) == []
 
 
 def test_the_rows_tell_the_truth():
@@ -76,6 +76,6 @@ def exit_of(practice, key):
     return next(row["exit_reason"] for row in practice.rows["exits"] if key_of(row) == key)
 
 
-def test_every_kind_of_exit_has_its_corner():
-    told = Counter(row["exit_reason"] for row in corner("exits of every kind").rows["exits"])
-    assert set(told) == set(dictionary.EXITS["exit_reason"].words)
+def test_every_kind_of_exit_has_its_edge_case():
+    exits = Counter(row["exit_reason"] for row in edge_case("exits of every kind").rows["exits"])
+    assert set(exits) == set(dictionary.EXITS["exit_reason"].words)

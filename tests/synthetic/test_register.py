@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from audit import dictionary
-from synthetic_data.register import write_register
+from tests.benchmarks.register import write_register
 
 REASONS = {"not_recorded", "not_applicable", "not_assessable", "refused"}
 

@@ -1,83 +1,85 @@
 """
 Hand-made little practices, each with one thing that naive sums get wrong; every row is invented.
 
-`corner(name)` gives a practice that the workbook writer takes; `NAMES` lists them.
+`edge_case(name)` gives a practice that the workbook writer takes; `NAMES` lists them.
 """
 
 from collections.abc import Callable
 
 from audit.codes import EXIT_REASON
 from synthetic_data.practice import Practice
-from synthetic_data.tales import Look, Tale, told
+from synthetic_data.scripted import Look, ScriptedCase, scripted
 
 _OPEN_10 = (Look(4), Look(7, 90), Look(10, 90))
 _HEALED_28 = (*_OPEN_10, Look(21, 90), Look(28, 90, True), Look(36, 95, True))
 _NO_TAKE = (Look(4), Look(7, 20), Look(10, 10), Look(14, 10))
 
 
-def _well(patient: str, **more: object) -> Tale:
-    told = {"looks": _HEALED_28, "exit_reason": "healed_and_followed", "exit_day": 36} | more
-    return Tale(patient, **told)  # type: ignore[arg-type]
+def _well(patient: str, **more: object) -> ScriptedCase:
+    values = {"looks": _HEALED_28, "exit_reason": "healed_and_followed", "exit_day": 36} | more
+    return ScriptedCase(patient, **values)  # type: ignore[arg-type]
 
 
-def _badly(patient: str, reason: str = "still_open_at_lock", day: int = 60, **more: object) -> Tale:
-    return Tale(patient, _NO_TAKE, reason, day, **more)  # type: ignore[arg-type]
+def _badly(patient: str, reason: str = "still_open_at_lock", day: int = 60, **more: object) -> ScriptedCase:
+    return ScriptedCase(patient, _NO_TAKE, reason, day, **more)  # type: ignore[arg-type]
 
 
-def _one_animal() -> list[Tale]:
+def _one_animal() -> list[ScriptedCase]:
     return [_well("K1")]
 
 
-def _none_healed() -> list[Tale]:
-    return [Tale(f"K{n}", _OPEN_10, "lost_before_healing", 10) for n in range(1, 7)]
+def _none_healed() -> list[ScriptedCase]:
+    return [ScriptedCase(f"K{n}", _OPEN_10, "lost_before_healing", 10) for n in range(1, 7)]
 
 
-def _all_unknown() -> list[Tale]:
+def _all_unknown() -> list[ScriptedCase]:
     unseen = (Look(4, None, None), Look(9, None, None, "phone"))
-    return [Tale(f"K{n}", unseen, "lost_before_healing", 9) for n in range(1, 7)]
+    return [ScriptedCase(f"K{n}", unseen, "lost_before_healing", 9) for n in range(1, 7)]
 
 
-def _one_method() -> list[Tale]:
+def _one_method() -> list[ScriptedCase]:
     return [_well(f"K{n}", method="punch") for n in range(1, 9)]
 
 
-def _all_took() -> list[Tale]:
+def _all_took() -> list[ScriptedCase]:
     return [_well(f"K{n}") for n in range(1, 13)]
 
 
-def _none_took() -> list[Tale]:
+def _none_took() -> list[ScriptedCase]:
     return [_badly(f"K{n}") for n in range(1, 13)]
 
 
-def _five_in_one_cat() -> list[Tale]:
+def _five_in_one_cat() -> list[ScriptedCase]:
     five = [_well("K1", species="cat", wound=letter) for letter in "ABCDE"]
     return [*five, *(_well(f"K{n}", species="cat") for n in range(2, 7))]
 
 
-def _every_exit() -> list[Tale]:
-    tales = []
+def _every_exit() -> list[ScriptedCase]:
+    cases = []
     for number, code in enumerate(EXIT_REASON, start=1):
         if code.is_healed:
-            tales.append(_well(f"K{number}", exit_reason=code.name))
+            cases.append(_well(f"K{number}", exit_reason=code.name))
         else:
-            tales.append(Tale(f"K{number}", _OPEN_10, code.name, 19))
+            cases.append(ScriptedCase(f"K{number}", _OPEN_10, code.name, 19))
         if code.group == "re_operated":
             method = "mesh_full" if code.name == "re_grafted" else "flap_axial"
-            tales.append(_well(f"K{number}", operation=2, starts=19, method=method))
-    return tales
+            cases.append(_well(f"K{number}", operation=2, starts=19, method=method))
+    return cases
 
 
-def _on_day_21() -> list[Tale]:
+def _on_day_21() -> list[ScriptedCase]:
     last_open = (*_OPEN_10, Look(21, 90), Look(30, 90, True), Look(38, 90, True))
     first_healed = (*_OPEN_10, Look(21, 90, True), Look(30, 90, True))
     return [
-        Tale("K1", last_open, "healed_and_followed", 38),
-        Tale("K2", first_healed, "healed_and_followed", 30),
-        Tale("K3", (*_OPEN_10, Look(20, 90), Look(22, 90, True), Look(30, 90, True)), "healed_and_followed", 30),
+        ScriptedCase("K1", last_open, "healed_and_followed", 38),
+        ScriptedCase("K2", first_healed, "healed_and_followed", 30),
+        ScriptedCase(
+            "K3", (*_OPEN_10, Look(20, 90), Look(22, 90, True), Look(30, 90, True)), "healed_and_followed", 30
+        ),
     ]
 
 
-def _opened_again() -> list[Tale]:
+def _opened_again() -> list[ScriptedCase]:
     looks = (
         *_OPEN_10,
         Look(20, 95, True),
@@ -86,30 +88,30 @@ def _opened_again() -> list[Tale]:
         Look(60, 95, True),
         Look(70, 95, True),
     )
-    return [Tale("K1", looks, "healed_and_followed", 70, opened=40)]
+    return [ScriptedCase("K1", looks, "healed_and_followed", 70, opened=40)]
 
 
-def _told_by_telephone() -> list[Tale]:
-    return [Tale("K1", (*_OPEN_10, Look(25, None, True, "phone")), "lost_before_healing", 25)]
+def _healed_by_telephone() -> list[ScriptedCase]:
+    return [ScriptedCase("K1", (*_OPEN_10, Look(25, None, True, "phone")), "lost_before_healing", 25)]
 
 
-def _never_seen() -> list[Tale]:
-    return [Tale("K1"), _well("K2")]
+def _never_seen() -> list[ScriptedCase]:
+    return [ScriptedCase("K1"), _well("K2")]
 
 
-def _second_wound() -> list[Tale]:
+def _second_wound() -> list[ScriptedCase]:
     return [_well("K1"), _well("K1", wound="B", method="punch")]
 
 
-def _re_graft() -> list[Tale]:
+def _re_graft() -> list[ScriptedCase]:
     return [_badly("K1", "re_grafted", 18), _well("K1", operation=2, starts=18)]
 
 
-def _absorbable() -> list[Tale]:
+def _absorbable() -> list[ScriptedCase]:
     return [_well("K1", suture_state="absorbable"), _well("K2", suture_state="none_placed"), _well("K3", suture_day=9)]
 
 
-def _clipped_hair() -> list[Tale]:
+def _clipped_hair() -> list[ScriptedCase]:
     late = (*_HEALED_28, Look(100, 100, True))
     grades = (("hair", 1), ("look_edge", 1))
     return [
@@ -118,17 +120,19 @@ def _clipped_hair() -> list[Tale]:
     ]
 
 
-def _slough_only() -> list[Tale]:
+def _slough_only() -> list[ScriptedCase]:
     looks = (Look(4), Look(7, 60, False, "clinic", "epidermal_only"), Look(10, 60, False, "clinic", "epidermal_only"))
     healed = (Look(28, 100, True), Look(36, 100, True))
     return [
-        Tale("K1", (*looks, *healed), "healed_and_followed", 36),
-        Tale("K2", (Look(4), Look(10, 60, False, "clinic", "mixed"), *healed), "healed_and_followed", 36),
-        Tale("K3", (Look(4), Look(10, 60, False, "clinic", "full_thickness"), *healed), "healed_and_followed", 36),
+        ScriptedCase("K1", (*looks, *healed), "healed_and_followed", 36),
+        ScriptedCase("K2", (Look(4), Look(10, 60, False, "clinic", "mixed"), *healed), "healed_and_followed", 36),
+        ScriptedCase(
+            "K3", (Look(4), Look(10, 60, False, "clinic", "full_thickness"), *healed), "healed_and_followed", 36
+        ),
     ]
 
 
-_CORNERS: dict[str, Callable[[], list[Tale]]] = {
+_EDGE_CASES: dict[str, Callable[[], list[ScriptedCase]]] = {
     "one animal": _one_animal,
     "no healed case": _none_healed,
     "every outcome unknown": _all_unknown,
@@ -139,7 +143,7 @@ _CORNERS: dict[str, Callable[[], list[Tale]]] = {
     "exits of every kind": _every_exit,
     "a visit on day 21": _on_day_21,
     "opened again": _opened_again,
-    "healed by telephone only": _told_by_telephone,
+    "healed by telephone only": _healed_by_telephone,
     "never seen after surgery": _never_seen,
     "second wound": _second_wound,
     "re-graft": _re_graft,
@@ -147,14 +151,14 @@ _CORNERS: dict[str, Callable[[], list[Tale]]] = {
     "clipped hair": _clipped_hair,
     "epidermal slough only": _slough_only,
 }
-NAMES = tuple(_CORNERS)
+NAMES = tuple(_EDGE_CASES)
 
 
-def corner(name: str) -> Practice:
+def edge_case(name: str) -> Practice:
     """
     The little practice of that name; its truth is empty, since its rows are all there is.
 
-    >>> [row["exit_reason"] for row in corner("re-graft").rows["exits"]]
+    >>> [row["exit_reason"] for row in edge_case("re-graft").rows["exits"]]
     ['re_grafted', 'healed_and_followed']
     """
-    return told(name, _CORNERS[name]())
+    return scripted(name, _EDGE_CASES[name]())

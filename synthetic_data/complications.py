@@ -29,10 +29,10 @@ _ENDED = {"amputated_wound": "amputation", "re_grafted": "re_graft", "converted_
 
 def complication_rows(rng: np.random.Generator, case: Case) -> list[Row]:
     """Rows of sheet complications: every graft or flap without take, and some others."""
-    return list(_troubles(rng, case)) if case.course.looks else []
+    return list(_drawn(rng, case)) if case.course.looks else []
 
 
-def _troubles(rng: np.random.Generator, case: Case) -> Iterator[Row]:
+def _drawn(rng: np.random.Generator, case: Case) -> Iterator[Row]:
     seen = [look.day for look in case.course.looks]
     if not case.fate.took:
         last = [day for day in seen if day >= 7] or seen[-1:]

@@ -1,4 +1,4 @@
-"""Every hand-made corner goes the whole way from workbook to document: no crash, no NaN, and the counts add up."""
+"""Every hand-made edge case goes the whole way from workbook to document: no crash, no NaN, and the counts add up."""
 
 from datetime import date
 
@@ -9,14 +9,14 @@ from audit.intake.check_workbook import check_workbook
 from audit.protocol import read_protocol
 from audit.store import open_store
 from reports.audit_report import audit_report
-from synthetic_data.corners import NAMES, corner
+from synthetic_data.edge_cases import NAMES, edge_case
 from synthetic_data.workbook import write_workbook
 
 
 def reported(name, tmp_path):
-    practice = corner(name)
-    write_workbook(practice, tmp_path / "corner.xlsx")
-    intake = check_workbook(tmp_path / "corner.xlsx", key=bytes(32))
+    practice = edge_case(name)
+    write_workbook(practice, tmp_path / "practice.xlsx")
+    intake = check_workbook(tmp_path / "practice.xlsx", key=bytes(32))
     assert not intake.errors
     with open_store(":memory:", create=True) as store:
         store.load(intake.tables, fingerprint=intake.fingerprint, on=date(2026, 1, 1))
@@ -25,7 +25,7 @@ def reported(name, tmp_path):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_corner_is_told_plainly(name, tmp_path):
+def test_edge_case_is_reported_plainly(name, tmp_path):
     practice, audit, report = reported(name, tmp_path)
 
     words = [*report.headlines]

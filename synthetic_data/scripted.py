@@ -1,4 +1,4 @@
-"""Operations told in a few words, written out as the rows of a workbook; for hand-made cases."""
+"""Operations scripted in a few words, written out as the rows of a workbook; for hand-made cases."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Tale:
+class ScriptedCase:
     """One operation: whose, how, seen when, ended why; `starts` is its day from the animal's first operation."""
 
     patient: str
@@ -53,11 +53,11 @@ class Tale:
         return _START + timedelta(days=self.starts + day)
 
 
-def told(name: str, tales: Sequence[Tale]) -> Practice:
-    """The workbook rows of tales: plain values in every core field, nothing elsewhere."""
+def scripted(name: str, cases: Sequence[ScriptedCase]) -> Practice:
+    """The workbook rows of scripted cases: plain values in every core field, nothing elsewhere."""
     rows: dict[str, list[Row]] = {table.name: [] for table in dictionary.SHEETS}
-    for tale in tales:
-        _tell(tale, rows)
+    for case in cases:
+        _write(case, rows)
     whole = {sheet: tuple(_whole(sheet, row) for row in written) for sheet, written in rows.items()}
     return Practice(name, MappingProxyType(whole), MappingProxyType({}))
 
@@ -66,61 +66,61 @@ def _whole(sheet: str, row: Row) -> Row:
     return {field.name: row.get(field.name) for field in dictionary.table(sheet).fields}
 
 
-def _tell(tale: Tale, rows: dict[str, list[Row]]) -> None:
-    patient, key = {"patient_number": tale.patient}, tale.key
-    if all(row["patient_number"] != tale.patient for row in rows["animals"]):
+def _write(case: ScriptedCase, rows: dict[str, list[Row]]) -> None:
+    patient, key = {"patient_number": case.patient}, case.key
+    if all(row["patient_number"] != case.patient for row in rows["animals"]):
         rows["animals"].append(
-            patient | {"species": tale.species, "age_years": 4.0, "sex": "female", "neutered": "neutered"}
+            patient | {"species": case.species, "age_years": 4.0, "sex": "female", "neutered": "neutered"}
         )
-    if tale.operation == 1:
+    if case.operation == 1:
         size = {"length_cm": 6.0, "width_cm": 4.0, "area_cm2": 19.0, "area_method": "tracing_grid"}
-        place = {"wound_letter": tale.wound, "region": "carpus", "side": "left", "cause": "degloving_or_shear"}
-        rows["wounds"].append(patient | place | size | {"wound_date": tale.on(-14)})
-    mass = 4.0 if tale.species == "cat" else 20.0
+        place = {"wound_letter": case.wound, "region": "carpus", "side": "left", "cause": "degloving_or_shear"}
+        rows["wounds"].append(patient | place | size | {"wound_date": case.on(-14)})
+    mass = 4.0 if case.species == "cat" else 20.0
     rows["reconstructions"].append(
         key
-        | {"surgery_date": tale.on(0), "planned_method": tale.method, "done_method": tale.method, "body_mass_kg": mass}
+        | {"surgery_date": case.on(0), "planned_method": case.method, "done_method": case.method, "body_mass_kg": mass}
         | {
             "recipient_bed": "granulating",
             "graft_area_cm2": 19.0,
-            "pieces_placed": 20 if tale.method == "punch" else NA,
+            "pieces_placed": 20 if case.method == "punch" else NA,
         }
     )
-    if not tale.method.startswith("flap"):
-        out = tale.on(tale.suture_day) if tale.suture_state == "all_out" and tale.exit_day >= tale.suture_day else None
-        state = tale.suture_state if out or tale.suture_state != "all_out" else "not_recorded"
+    if not case.method.startswith("flap"):
+        out = case.on(case.suture_day) if case.suture_state == "all_out" and case.exit_day >= case.suture_day else None
+        state = case.suture_state if out or case.suture_state != "all_out" else "not_recorded"
         absent = "not_recorded" if state == "not_recorded" else NA
         rows["donor_sites"].append(
             key
             | {"donor_number": 1, "donor_region": "thorax", "donor_side": "left", "donor_closure": "primary"}
             | {"suture_state": state, "suture_out_date": out or absent}
         )
-    rows["visits"] += [key | _contact(tale, look) for look in tale.looks]
-    rows["scores"] += [key | _grade(tale, item, value) for item, value in tale.grades]
-    if tale.opened:
+    rows["visits"] += [key | _contact(case, look) for look in case.looks]
+    rows["scores"] += [key | _grade(case, item, value) for item, value in case.grades]
+    if case.opened:
         what = {"complication": "epidermal_breakdown_late", "site": "recipient", "action": "bandage_change"}
-        rows["complications"].append(key | what | {"first_seen_date": tale.on(tale.opened), "extent_pct": NA})
-    seen = [look.day for look in tale.looks if look.contact != "phone"]
-    by_phone = bool(tale.looks) and tale.looks[-1].contact == "phone"
+        rows["complications"].append(key | what | {"first_seen_date": case.on(case.opened), "extent_pct": NA})
+    seen = [look.day for look in case.looks if look.contact != "phone"]
+    by_phone = bool(case.looks) and case.looks[-1].contact == "phone"
     rows["exits"].append(
         key
         | {
-            "exit_reason": tale.exit_reason,
-            "exit_date": tale.on(tale.exit_day),
-            "last_seen_date": tale.on(max(seen, default=0)),
+            "exit_reason": case.exit_reason,
+            "exit_date": case.on(case.exit_day),
+            "last_seen_date": case.on(max(seen, default=0)),
         }
         | {"last_contact_mode": "owner_phone" if by_phone else "seen"}
         | {"exit_evidence": "owner_report" if by_phone else "seen"}
     )
 
 
-def _contact(tale: Tale, look: Look) -> dict[str, object]:
-    seen, told_of = look.viable is not None, look.contact == "phone"
-    healed = {True: "yes", False: "no", None: NOT_ASSESSABLE}[look.healed if seen or told_of else None]
+def _contact(case: ScriptedCase, look: Look) -> dict[str, object]:
+    seen, by_phone = look.viable is not None, look.contact == "phone"
+    healed = {True: "yes", False: "no", None: NOT_ASSESSABLE}[look.healed if seen or by_phone else None]
     row: dict[str, object] = {
-        "visit_date": tale.on(look.day),
+        "visit_date": case.on(look.day),
         "contact": look.contact,
-        "bandage_changed": "no" if told_of or look.healed else "yes",
+        "bandage_changed": "no" if by_phone or look.healed else "yes",
         "graft_visible": "yes" if seen else "no",
         "viable_pct": NOT_ASSESSABLE if look.viable is None else look.viable,
         "lost_pct": NOT_ASSESSABLE if look.viable is None else 100 - look.viable,
@@ -131,14 +131,14 @@ def _contact(tale: Tale, look: Look) -> dict[str, object]:
     return row
 
 
-def _grade(tale: Tale, item: str, value: int) -> dict[str, object]:
+def _grade(case: ScriptedCase, item: str, value: int) -> dict[str, object]:
     return {
-        "photo_date": tale.on(100),
+        "photo_date": case.on(100),
         "item": item,
         "value": value,
         "rater_code": "R1",
         "rater_role": "other_vet",
         "blinded_to_method": "yes",
-        "clipped": tale.clipped,
+        "clipped": case.clipped,
         "is_repeat": "no",
     }

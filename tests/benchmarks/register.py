@@ -12,7 +12,7 @@ import duckdb
 from audit import dictionary
 from audit.codes import METHOD
 from audit.dictionary import Field, Table
-from synthetic_data.register_columns import FROM, GIVEN, KEY
+from tests.benchmarks.register_columns import FROM, GIVEN, KEY
 
 _MACROS = (
     "create macro u(row, salt) as hash(row, salt, getvariable('seed')) / 18446744073709551616.0",

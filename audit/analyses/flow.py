@@ -7,7 +7,7 @@ import pandas as pd
 from audit.analyses.groups import by_species
 from audit.protocol import Protocol
 from audit.results import Estimate
-from audit.stats.exact import follow_up
+from audit.stats.kaplan_meier import follow_up
 from audit.store import Store
 
 

@@ -20,12 +20,13 @@ def method_log(result: object) -> tuple[MethodUse, ...]:
     """
     The methods of every estimate in a result, in the order in which they are met.
 
-    Tests and curves that are no estimates count too, where they name their method.
+    Tests and curves that are no estimates count too, where they name their method. An estimate of one group or factor
+    among several stands under the name of that.
     """
     found: dict[tuple[str, float], dict[str, int]] = {}
     for named in _named(result):
         quantities = found.setdefault((named.method, getattr(named, "level", 0.0)), {})  # type: ignore[attr-defined]
-        quantity = getattr(named, "quantity", type(named).__name__)
+        quantity = getattr(named, "group", "") or getattr(named, "quantity", type(named).__name__)
         quantities[quantity] = quantities.get(quantity, 0) + 1
     return tuple(
         MethodUse(method, level, tuple(quantities), sum(quantities.values()))

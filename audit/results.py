@@ -51,17 +51,19 @@ class TidyRow(Tidy):
         return pd.DataFrame([{field.name: getattr(self, field.name) for field in fields(self)}])  # type: ignore[arg-type]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate(Tidy):
     """
     One estimate with all that a reader needs to judge it.
 
+    `quantity` says what is estimated, `group` of which group, level or factor, where there are several.
     `value` and `value_to` are equal for a point; they differ where the data only bound the estimate (a healing
     curve inside an innermost interval). `low` and `high` are the interval at `level`. None means that there is no
     such number, and `notes` says why. Shares are fractions of one, times are days.
     """
 
     quantity: str
+    group: str = ""
     value: float | None
     value_to: float | None
     low: float | None
@@ -87,16 +89,18 @@ class Estimate(Tidy):
 
 
 TIDY_COLUMNS = (
-    "term", "estimate", "estimate_to", "low", "high", "level", "method", "unit", "events", "n", "animals", "unknown",
+    "term", "group", "estimate", "estimate_to", "low", "high", "level", "method", "unit", "events", "n", "animals",
+    "unknown",
 )  # fmt: skip
 
 
 def tidy(estimates: Iterable[Estimate]) -> "pd.DataFrame":
-    """One row an estimate, with `TIDY_COLUMNS`: events are the numerator, n the denominator."""
+    """One row an estimate, with `TIDY_COLUMNS`: term is the quantity, events the numerator, n the denominator."""
     import pandas as pd  # half a second to import, so only for who asks for a frame
 
-    names = ("quantity", "value", "value_to", "low", "high", "level", "method", "unit", "numerator", "denominator")
-    rows = [[getattr(estimate, name) for name in (*names, "animals", "unknown")] for estimate in estimates]
+    names = ("quantity", "group", "value", "value_to", "low", "high", "level", "method", "unit")
+    counts = ("numerator", "denominator", "animals", "unknown")
+    rows = [[getattr(estimate, name) for name in (*names, *counts)] for estimate in estimates]
     return pd.DataFrame(rows, columns=list(TIDY_COLUMNS))
 
 

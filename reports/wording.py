@@ -1,6 +1,7 @@
 """Numbers into words: every number in a sentence or a table is worded here, so that two places cannot differ."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 from math import isfinite
 
@@ -181,7 +182,8 @@ def amount(estimate: Estimate, unit: str = "", places: int = 1) -> str:
     """
     Any other estimate (a mean, a difference, a rate) with its interval, in `unit`.
 
-    >>> amount(Estimate("changes", 9.5, 9.5, 7, 12, 0.95, "exact", "grafts"), "changes")
+    >>> from audit.stats.median import median_interval
+    >>> amount(median_interval([7, 8, 8, 9, 10, 11, 12, 12], quantity="changes"), "changes")
     '9.5 changes (95 % interval 7.0 to 12.0)'
     """
     if _known(estimate.value) is None:
@@ -195,12 +197,13 @@ def points(estimate: Estimate) -> str:
     """
     A difference of two shares in percentage points, with its interval.
 
-    >>> points(Estimate("difference", 0.12, 0.12, -0.04, 0.27, 0.95, "square-and-add", "animals"))
-    '12 percentage points (95 % interval −4 to 27)'
+    >>> from audit.stats.proportions import clopper_pearson, newcombe_difference
+    >>> points(newcombe_difference(clopper_pearson(17, 20), clopper_pearson(22, 30)))
+    '12 percentage points (95 % interval −15 to 34)'
     """
     ends = (estimate.value, estimate.value_to, estimate.low, estimate.high)
     value, value_to, low, high = (None if end is None else end * 100 for end in ends)
-    scaled = Estimate(estimate.quantity, value, value_to, low, high, estimate.level, estimate.method, estimate.unit)
+    scaled = replace(estimate, value=value, value_to=value_to, low=low, high=high)
     return amount(scaled, "percentage points", places=0)
 
 

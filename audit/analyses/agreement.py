@@ -66,7 +66,7 @@ def measured_agreement(cases: Cases) -> tuple[MeasureAgreement, ...]:
         pairs, animals = values[both][:, [first, second]], wide.index.get_level_values("animal").to_numpy()[both]
         try:
             limits = limits_of_agreement(pairs[:, 0], pairs[:, 1], level=level, fewest=fewest)
-            correlation = intraclass_correlation(pairs, animals=animals, level=level, fewest=fewest)
+            correlation = intraclass_correlation(pairs, animal=animals, level=level, fewest=fewest)
             answers.append(MeasureAgreement(item, len(pairs), limits, correlation, ""))
         except TooFewData as reason:
             answers.append(MeasureAgreement(item, len(pairs), None, None, str(reason)))
@@ -115,10 +115,8 @@ def _coefficients(
 
     fewest, level = protocol.analysis.smallest_photographs, protocol.analysis.level
     try:
-        alpha = krippendorff_alpha(
-            values, categories=grades, animals=animals, generator=seeded(), level=level, fewest=fewest
-        )
-        ac2 = gwet_ac2(values, categories=grades, animals=animals, generator=seeded(), level=level, fewest=fewest)
+        alpha = krippendorff_alpha(values, categories=grades, animal=animals, rng=seeded(), level=level, fewest=fewest)
+        ac2 = gwet_ac2(values, categories=grades, animal=animals, rng=seeded(), level=level, fewest=fewest)
     except TooFewData as reason:
         return None, None, str(reason)
     return alpha, ac2, ""

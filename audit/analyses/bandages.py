@@ -69,9 +69,9 @@ def bandages(cases: Cases) -> BandageAnswer:
         mine = mine[mine["day"] <= mine["followed_to"]]
         seen = (mine["case_code"], mine["day"], part["case_code"], part["followed_to"])
         animal, level = part["animal"], protocol.analysis.level
-        mean.append((species, mean_cumulative(*seen, clusters=animal, level=level)))
+        mean.append((species, mean_cumulative(*seen, animal=animal, level=level)))
         spans = [(first, last) for first, last, _ in phases]
-        rates.append((species, phase_rates(*seen, clusters=animal, phases=spans, level=level)))
+        rates.append((species, phase_rates(*seen, animal=animal, phases=spans, level=level)))
         end = np.fmin(part["followed_to"].to_numpy(float), part["case_code"].map(healed_on).to_numpy(float))
         waits += [_waits(species, phase, part["case_code"], end, mine) for phase in phases]
     left = asked[~is_watched].fillna({"reason": "not seen after surgery"})

@@ -14,7 +14,7 @@ from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.aft import aft, residual_check
 from audit.stats.firth import firth_logistic
-from audit.stats.ic_test import IntervalLogRank, interval_log_rank
+from audit.stats.interval_log_rank import IntervalLogRank, interval_log_rank
 from audit.stats.proportional_odds import proportional_odds
 from audit.stats.standardise import Standardised, standardised_shares
 

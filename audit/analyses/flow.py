@@ -8,7 +8,7 @@ from audit.analyses.groups import by_species
 from audit.cases import Cases
 from audit.codes import EXIT_GROUPS
 from audit.results import Estimate
-from audit.stats.exact import follow_up
+from audit.stats.kaplan_meier import follow_up
 
 
 @dataclass(frozen=True, slots=True)

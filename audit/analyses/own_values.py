@@ -87,8 +87,8 @@ def _by_day(curve: HealingCurve, day: float | None) -> Estimate | None:
         return None
     value, value_to, low, high = (float(ends[found[0]]) for ends in (band.value, band.value_to, band.low, band.high))
     return Estimate(
-        f"healed by day {day:g}", value, value_to, low, high, band.level, band.method, "animals",
-        denominator=len(curve.codes), animals=curve.animals,
+        quantity=f"healed by day {day:g}", value=value, value_to=value_to, low=low, high=high, level=band.level,
+        method=band.method, unit="animals", denominator=len(curve.codes), animals=curve.animals,
     )  # fmt: skip
 
 

@@ -118,14 +118,14 @@ def _all_alike(groups: list[pd.DataFrame], seed: int) -> RankTest | None:
     if len(groups) < 2 or len(set(np.concatenate(animals))) < sum(len(set(names)) for names in animals):
         return None
     values = [part["value"].to_numpy(float) for part in groups]
-    return kruskal_wallis(values, animals=animals, generator=np.random.default_rng(seed))
+    return kruskal_wallis(values, animal=animals, rng=np.random.default_rng(seed))
 
 
 def _pair(first: pd.DataFrame, second: pd.DataFrame, level: float) -> Estimate:
     return superiority(
         first["value"].to_numpy(float),
         second["value"].to_numpy(float),
-        first_animals=first["animal"].to_numpy(),
-        second_animals=second["animal"].to_numpy(),
+        first_animal=first["animal"].to_numpy(),
+        second_animal=second["animal"].to_numpy(),
         level=level,
     )

@@ -52,7 +52,7 @@ def species_difference(
     if min(counts) < FEWEST_EVENTS:
         return SpeciesDifference(dogs, cats, difference, None, "", "")
     p, method = permutation_p(
-        _tally(frame, "cat"), _tally(frame, "dog"), generator=np.random.default_rng(protocol.analysis.seed)
+        _tally(frame, "cat"), _tally(frame, "dog"), rng=np.random.default_rng(protocol.analysis.seed)
     )
     return SpeciesDifference(dogs, cats, difference, p, method, "")
 

@@ -148,9 +148,9 @@ def _percent(read: pd.DataFrame, protocol: Protocol) -> PercentTake:
     return percent_take(
         read["viable_pct"].to_numpy(float),
         read["uncertain_pct"].fillna(0).to_numpy(float),
-        animals=read["animal"].to_numpy(),
+        animal=read["animal"].to_numpy(),
         level=protocol.analysis.level,
-        generator=np.random.default_rng(protocol.analysis.seed),
+        rng=np.random.default_rng(protocol.analysis.seed),
     )
 
 

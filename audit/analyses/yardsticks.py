@@ -6,8 +6,8 @@ from audit.analyses.own_values import BANDAGE_WORDS, Answers, OwnFigure, counter
 from audit.analyses.published import PublishedFigure, published_figures
 from audit.protocol import Protocol, RuleOfThumb
 from audit.results import Estimate, Span
-from audit.stats.benchmark import DAY_WORDS, SHARE_WORDS, Verdict, verdict
 from audit.stats.proportions import newcombe_difference
+from audit.stats.verdict import DAY_WORDS, SHARE_WORDS, Verdict, verdict
 
 FEWEST_FOR_A_VERDICT = 5
 

@@ -1,6 +1,5 @@
-"""Likelihood of an accelerated failure time model on rows of interval-censored days: its maximum and covariance."""
+"""Likelihood of a Weibull accelerated failure time model on interval-censored days: its maximum and covariance."""
 
-from collections.abc import Iterator
 from math import exp
 from typing import NamedTuple
 
@@ -8,9 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.errors import TooFewData
-from audit.stats.aft_families import Array, Error
+from audit.stats import weibull_error
+from audit.stats.weibull_error import Array
 
-BLOCK = 8192  # rows at a time, so that the work stays in the processor's cache
 MANY_ANIMALS = 500  # above this one animal weighs too little to matter
 FAR = 1e8  # stands for minus the log of day 0, and for the log of a day never reached
 TELLS_NOTHING = 10.0  # standard error on the log scale, a standard deviation of the covariate: the likelihood is flat
@@ -24,18 +23,6 @@ class Rows(NamedTuple):
     log_right: Array
     weight: Array
 
-    def part(self, which: slice) -> "Rows":
-        return Rows(*(column[which] for column in self))
-
-    def sample(self) -> "Rows":
-        """Some `BLOCK` rows at even distances."""
-        return self.part(slice(None, None, max(len(self.weight) // BLOCK, 1)))
-
-    def blocks(self) -> Iterator["Rows"]:
-        """All rows, `BLOCK` at a time."""
-        for begin in range(0, len(self.weight), BLOCK):
-            yield self.part(slice(begin, begin + BLOCK))
-
 
 class Top(NamedTuple):
     theta: Array
@@ -45,8 +32,7 @@ class Top(NamedTuple):
 
 
 def start(rows: Rows) -> Array:
-    """Least squares on the middle of each interval of log days, or on its one finite end, in a sample of the rows."""
-    rows = rows.sample()
+    """Least squares on the middle of each interval of log days, or on its one finite end."""
     left, right = np.abs(rows.log_left) < FAR / 2, np.abs(rows.log_right) < FAR / 2
     ends = np.where(left, rows.log_left, 0.0) + np.where(right, rows.log_right, 0.0)
     use = left | right
@@ -57,16 +43,16 @@ def start(rows: Rows) -> Array:
     return np.append(slope, np.log(max(float((middle - x @ slope).std()), 0.2)))
 
 
-def _row_slopes(rows: Rows, error: Error, theta: Array) -> tuple[Array, ...]:
+def _row_slopes(rows: Rows, theta: Array) -> tuple[Array, ...]:
     """Log-likelihood of each row, and its derivatives in (eta, log scale): first two, second three."""
     scale, eta = exp(theta[-1]), rows.x @ theta[:-1]
     low, high = (rows.log_left - eta) / scale, (rows.log_right - eta) / scale
     with np.errstate(all="ignore"):  # a step too far, and exact days before their own terms replace these
-        loglik, at_low, at_high, bend_low, bend, bend_high = error.interval(low, high)
+        loglik, at_low, at_high, bend_low, bend, bend_high = weibull_error.interval(low, high)
     exact = rows.log_left == rows.log_right
     if exact.any():
         z = high[exact]
-        loglik[exact], at_high[exact], bend_high[exact] = error.exact(z)
+        loglik[exact], at_high[exact], bend_high[exact] = weibull_error.exact(z)
         loglik[exact] -= theta[-1] + rows.log_right[exact]
         at_low[exact] = bend_low[exact] = bend[exact] = 0.0
     by_eta, by_scale = -(at_low + at_high) / scale, -(low * at_low + high * at_high)
@@ -76,31 +62,26 @@ def _row_slopes(rows: Rows, error: Error, theta: Array) -> tuple[Array, ...]:
     return loglik, by_eta, by_scale - exact, twice_eta, across, twice_scale
 
 
-def _evaluate(rows: Rows, error: Error, theta: Array, ridge: Array) -> tuple[float, float, Array, Array]:
+def _evaluate(rows: Rows, theta: Array, ridge: Array) -> tuple[float, float, Array, Array]:
     """Penalised and plain log-likelihood, gradient, and curvature (minus the second derivatives) of the penalised."""
     p = len(theta)
-    loglik, gradient, curvature = 0.0, -ridge * theta, np.diag(ridge)
-    for block in rows.blocks():
-        terms = _row_slopes(block, error, theta)
-        each, by_eta, by_scale, twice_eta, across, twice_scale = (block.weight * term for term in terms)
-        loglik += float(each.sum())
-        gradient[:-1] += by_eta @ block.x
-        gradient[-1] += by_scale.sum()
-        curvature[: p - 1, : p - 1] -= (block.x.T * twice_eta) @ block.x
-        edge = across @ block.x
-        curvature[:-1, -1] -= edge
-        curvature[-1, :-1] -= edge
-        curvature[-1, -1] -= twice_scale.sum()
+    gradient, curvature = -ridge * theta, np.diag(ridge)
+    each, by_eta, by_scale, twice_eta, across, twice_scale = (rows.weight * term for term in _row_slopes(rows, theta))
+    loglik = float(each.sum())
+    gradient[:-1] += by_eta @ rows.x
+    gradient[-1] += by_scale.sum()
+    curvature[: p - 1, : p - 1] -= (rows.x.T * twice_eta) @ rows.x
+    edge = across @ rows.x
+    curvature[:-1, -1] -= edge
+    curvature[-1, :-1] -= edge
+    curvature[-1, -1] -= twice_scale.sum()
     return loglik - float(ridge @ theta**2) / 2, loglik, gradient, curvature
 
 
-def climb(rows: Rows, error: Error, theta: Array, ridge: Array) -> Top | None:
+def maximise(rows: Rows, theta: Array, ridge: Array) -> Top | None:
     """The maximum by Newton steps, halved until the likelihood rises; None where it rises for ever."""
     n = float(rows.weight.sum())
-    if len(rows.weight) > 4 * BLOCK:  # a sample brings the start close enough for two or three steps
-        near = climb(rows.sample(), error, theta, ridge)
-        theta = theta if near is None else near.theta
-    height, loglik, gradient, curvature = _evaluate(rows, error, theta, ridge)
+    height, loglik, gradient, curvature = _evaluate(rows, theta, ridge)
     for iteration in range(100):
         if not np.isfinite(height) or theta[-1] < NO_SPREAD or np.abs(theta[1:-1]).max(initial=0.0) > FARTHEST:
             return None
@@ -113,7 +94,7 @@ def climb(rows: Rows, error: Error, theta: Array, ridge: Array) -> Top | None:
             return Top(theta, loglik, curvature, iteration) if settled else None
         step /= max(1.0, float(np.abs(step).max()) / 2)
         for _ in range(40):
-            tried = _evaluate(rows, error, theta + step, ridge)
+            tried = _evaluate(rows, theta + step, ridge)
             if tried[0] >= height - 1e-12 * abs(height):
                 break
             step = step / 2
@@ -123,15 +104,14 @@ def climb(rows: Rows, error: Error, theta: Array, ridge: Array) -> Top | None:
     return None
 
 
-def sandwich(rows: Rows, error: Error, top: Top, owner: NDArray[np.int64] | None, animals: int) -> Array:
+def sandwich(rows: Rows, top: Top, owner: NDArray[np.int64] | None, animals: int) -> Array:
     """
     Covariance of the coefficients from the scores of animals.
 
     Each animal's score is weighed by the curvature of the others (the leave-one-out form): an animal that draws the
     fit to itself leaves too small a score behind, which makes the plain sandwich, with its m / (m - 1), too sure.
     """
-    slopes = zip(*(_row_slopes(block, error, top.theta) for block in rows.blocks()), strict=True)
-    _, by_eta, by_scale, twice_eta, across, twice_scale = (np.concatenate(blocks) for blocks in slopes)
+    _, by_eta, by_scale, twice_eta, across, twice_scale = _row_slopes(rows, top.theta)
     score = np.vstack((rows.x.T * by_eta, by_scale)).T
     if owner is not None:
         score = np.column_stack([np.bincount(owner, rows.weight * column) for column in score.T])

@@ -87,8 +87,8 @@ def krippendorff_alpha(
     ratings: ArrayLike,
     *,
     categories: int,
-    animals: ArrayLike | None = None,
-    generator: np.random.Generator,
+    animal: ArrayLike | None = None,
+    rng: np.random.Generator,
     level: float = 0.95,
     draws: int = 2_000,
     fewest: int = FEWEST_PHOTOGRAPHS,
@@ -106,9 +106,9 @@ def krippendorff_alpha(
     pairs = np.einsum("ua,ub->uab", counts, counts) - np.einsum("ua,ab->uab", counts, np.eye(categories))
     by_photograph = (pairs / np.maximum(rated - 1, 1)[:, None, None]).reshape(len(counts), -1)
     kept = rated >= 2
-    owners = None if animals is None else np.asarray(animals)[kept]
+    owners = None if animal is None else np.asarray(animal)[kept]
     return _by_animal(
-        "Krippendorff's alpha (ordinal)", _alpha, by_photograph[kept], owners, _BCA, generator, level, draws, fewest
+        "Krippendorff's alpha (ordinal)", _alpha, by_photograph[kept], owners, _BCA, rng, level, draws, fewest
     )
 
 
@@ -117,8 +117,8 @@ def gwet_ac2(
     *,
     categories: int,
     weights: str = "ordinal",
-    animals: ArrayLike | None = None,
-    generator: np.random.Generator,
+    animal: ArrayLike | None = None,
+    rng: np.random.Generator,
     level: float = 0.95,
     draws: int = 2_000,
     fewest: int = FEWEST_PHOTOGRAPHS,
@@ -145,10 +145,8 @@ def gwet_ac2(
         chance = weight.sum() / (categories * (categories - 1)) * (use * (1 - use)).sum(axis=1)
         return (observed - chance) / (1 - chance)
 
-    owners = None if animals is None else np.asarray(animals)[kept]
-    return _by_animal(
-        f"Gwet's AC2 ({weights})", coefficient, by_photograph, owners, _FISHER, generator, level, draws, fewest
-    )
+    owners = None if animal is None else np.asarray(animal)[kept]
+    return _by_animal(f"Gwet's AC2 ({weights})", coefficient, by_photograph, owners, _FISHER, rng, level, draws, fewest)
 
 
 def _alpha(totals: NDArray) -> NDArray:
@@ -168,9 +166,9 @@ def _by_animal(
     quantity: str,
     coefficient: Callable[[NDArray], NDArray],
     by_photograph: NDArray,
-    animals: NDArray | None,
+    animal: NDArray | None,
     limits: str,
-    generator: np.random.Generator,
+    rng: np.random.Generator,
     level: float,
     draws: int,
     fewest: int,
@@ -178,7 +176,7 @@ def _by_animal(
     """The coefficient of the summed rows, with its interval from animals drawn again."""
     photographs = len(by_photograph)
     _refuse_few(photographs, fewest)
-    owner = np.arange(photographs) if animals is None else np.unique(animals, return_inverse=True)[1]
+    owner = np.arange(photographs) if animal is None else np.unique(animal, return_inverse=True)[1]
     rows = np.zeros((int(owner.max()) + 1, by_photograph.shape[1]))
     np.add.at(rows, owner, by_photograph)
     total, n = rows.sum(axis=0), len(rows)
@@ -186,7 +184,7 @@ def _by_animal(
     method = limits.format(draws=draws)
     if np.isnan(value):
         return _undefined(quantity, method, level, photographs, n)
-    replicates = coefficient(generator.multinomial(n, np.full(n, 1 / n), size=draws) @ rows)
+    replicates = coefficient(rng.multinomial(n, np.full(n, 1 / n), size=draws) @ rows)
     replicates = replicates[~np.isnan(replicates)]
     low: float | None = None
     high: float | None = None
@@ -199,7 +197,17 @@ def _by_animal(
             low, high = bca_interval(replicates, value, left_out[~np.isnan(left_out)], animals=n, level=level)
     notes = () if low is not None else (NO_VARIATION,)
     return Estimate(
-        quantity, value, value, low, high, level, method, PHOTOGRAPHS, denominator=photographs, animals=n, notes=notes
+        quantity=quantity,
+        value=value,
+        value_to=value,
+        low=low,
+        high=high,
+        level=level,
+        method=method,
+        unit=PHOTOGRAPHS,
+        denominator=photographs,
+        animals=n,
+        notes=notes,
     )
 
 
@@ -236,14 +244,14 @@ def _refuse_few(photographs: int, fewest: int) -> None:
 def _undefined(quantity: str, method: str, level: float, photographs: int, animals: int | None) -> Estimate:
     note = "all ratings are one grade: the raters agree fully, and agreement beyond chance is undefined"
     return Estimate(
-        quantity,
-        None,
-        None,
-        None,
-        None,
-        level,
-        method,
-        PHOTOGRAPHS,
+        quantity=quantity,
+        value=None,
+        value_to=None,
+        low=None,
+        high=None,
+        level=level,
+        method=method,
+        unit=PHOTOGRAPHS,
         denominator=photographs,
         animals=animals,
         notes=(note,),

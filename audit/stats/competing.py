@@ -15,7 +15,7 @@ from audit.stats.profile import Band, ByDay, Profile, allowance, profiled_band, 
 IN_PLACE, HEALED = 0, 1  # cause codes; 2 and above are exits
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CompetingNpmle(TidyArrays):
     """
     The estimate: mass[j] leaves by cause[j] in (left[j], right[j]], or on the day right[j] where exact[j].

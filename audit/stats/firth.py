@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 METHOD = "Firth's penalised logistic regression, profile penalised likelihood"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FirthFit(Tidy):
     """
     The fit: `coefficient` (log odds, intercept first), `covariance` from the Fisher information, odds ratios.
@@ -82,7 +82,7 @@ def firth_logistic(
         eta = x @ b
         return float(count @ (y * log_expit(eta) + (1 - y) * log_expit(-eta))) + _log_det(x, b, count) / 2
 
-    def climb(b: NDArray, free: NDArray) -> tuple[NDArray, float]:
+    def maximise(b: NDArray, free: NDArray) -> tuple[NDArray, float]:
         """The maximum over the free coefficients, the others held where they are."""
         reached = penalised(b)
         for _ in range(200):
@@ -104,7 +104,7 @@ def firth_logistic(
 
     centre, spread = x[:, 1:].mean(axis=0), x[:, 1:].std(axis=0)
     x[:, 1:] = (x[:, 1:] - centre) / spread
-    scaled, best = climb(np.zeros(x.shape[1]), np.arange(x.shape[1]))
+    scaled, best = maximise(np.zeros(x.shape[1]), np.arange(x.shape[1]))
     p = expit(x @ scaled)
     covariance = np.linalg.inv((x.T * (count * p * (1 - p))) @ x)
     back = np.diag(np.append(1.0, 1 / spread))
@@ -117,12 +117,27 @@ def firth_logistic(
         def shortfall(value: float, j: int = j, others: NDArray = others) -> float:
             held = scaled.copy()
             held[j] = value
-            return 2 * (best - climb(held, others)[1])
+            return 2 * (best - maximise(held, others)[1])
 
         reach = sqrt(covariance[j, j])
         low, high = (_crossing(shortfall, float(scaled[j]), side * reach, drop) for side in (-1, 1))
         value, low, high = (exp(limit / spread[j - 1]) for limit in (float(scaled[j]), low, high))
-        ratios.append(Estimate(name, value, value, low, high, level, METHOD, "animals", events, n, n))
+        ratios.append(
+            Estimate(
+                quantity="odds ratio",
+                group=name,
+                value=value,
+                value_to=value,
+                low=low,
+                high=high,
+                level=level,
+                method=METHOD,
+                unit="animals",
+                numerator=events,
+                denominator=n,
+                animals=n,
+            )
+        )
         chi_square.append(max(shortfall(0.0), 0.0))
     return FirthFit(
         names=tuple(names),

@@ -7,7 +7,7 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import chi2, norm, rankdata
+from scipy.stats import chi2, kruskal, norm, rankdata, tiecorrect
 from statsmodels.stats.multitest import multipletests
 
 from audit.errors import AuditError, EmptyGroup
@@ -41,26 +41,27 @@ class DunnPair(TidyRow):
 def kruskal_wallis(
     groups: Sequence[ArrayLike],
     *,
-    animals: Sequence[ArrayLike] | None = None,
-    generator: np.random.Generator,
+    animal: Sequence[ArrayLike] | None = None,
+    rng: np.random.Generator,
     draws: int = 9_999,
 ) -> RankTest:
     """
     Whether grades differ between groups at all. All grades alike give H of 0 and p of 1.
 
-    `animals` names the animal of each graft; whole animals change groups. Up to 2,000 animals p is by permutation,
+    `animal` names the animal of each graft; whole animals change groups. Up to 2,000 animals p is by permutation,
     beyond by chi-square, which needs one graft an animal. Raises AuditError where an animal is in two groups.
-    Kruskal WH, Wallis WA. JASA 1952;47:583-621.
+    H is scipy's; its p takes grafts for animals, so the permutation is our own. Kruskal WH, Wallis WA. JASA
+    1952;47:583-621.
 
-    >>> test = kruskal_wallis([[1, 2, 2], [3, 4, 4], [2, 3, 3]], generator=np.random.default_rng(1))
+    >>> test = kruskal_wallis([[1, 2, 2], [3, 4, 4], [2, 3, 3]], rng=np.random.default_rng(1))
     >>> round(test.statistic, 2), test.p < 0.05
     (6.15, True)
     """
     ranks, label = _ranks(groups)
-    if animals is None:
+    if animal is None:
         owner = np.arange(len(ranks))
     else:
-        _, owner = np.unique(np.concatenate([np.asarray(names) for names in animals]), return_inverse=True)
+        _, owner = np.unique(np.concatenate([np.asarray(names) for names in animal]), return_inverse=True)
     clusters = int(owner.max()) + 1
     rank_sum, size = np.bincount(owner, ranks), np.bincount(owner)
     home = np.zeros(clusters, dtype=np.int64)
@@ -68,14 +69,13 @@ def kruskal_wallis(
     if (home[owner] != label).any():
         raise AuditError("an animal has grafts in two groups, so animals cannot change groups; compare one graft each")
     freedom = len(groups) - 1
-    scale = 12 / (len(ranks) * (len(ranks) + 1)) / (1 - _ties(ranks)) if np.ptp(ranks) else 0.0
-    observed = scale * float(_between(home[None], rank_sum, size, len(groups))[0])
+    observed = float(kruskal(*groups).statistic) if np.ptp(ranks) else 0.0
     if clusters > PERMUTE_UP_TO and clusters == len(ranks):
         return RankTest(observed, freedom, float(chi2.sf(observed, freedom)), "chi-square")
-    as_far = 0
+    apart, as_far = _between(home[None], rank_sum, size, len(groups))[0], 0
     for start in range(0, draws, BLOCK):
-        homes = generator.permuted(np.tile(home, (min(BLOCK, draws - start), 1)), axis=1)
-        as_far += int((scale * _between(homes, rank_sum, size, len(groups)) >= observed - 1e-9).sum())
+        homes = rng.permuted(np.tile(home, (min(BLOCK, draws - start), 1)), axis=1)
+        as_far += int((_between(homes, rank_sum, size, len(groups)) >= apart * (1 - 1e-9)).sum())
     return RankTest(observed, freedom, (1 + as_far) / (1 + draws), f"{draws:,} random permutations of animals")
 
 
@@ -88,7 +88,7 @@ def dunn_pairs(groups: Sequence[ArrayLike]) -> tuple[DunnPair, ...]:
     ranks, label = _ranks(groups)
     n, size = len(ranks), np.bincount(label)
     mean = np.bincount(label, ranks) / size
-    spread = n * (n + 1) / 12 * (1 - _ties(ranks))
+    spread = n * (n + 1) / 12 * tiecorrect(ranks)
     pairs = list(combinations(range(len(groups)), 2))
     z = [float(mean[i] - mean[j]) / sqrt(spread * (1 / size[i] + 1 / size[j])) if spread > 0 else 0.0 for i, j in pairs]
     p = 2 * norm.sf(np.abs(z))
@@ -104,13 +104,6 @@ def _ranks(groups: Sequence[ArrayLike]) -> tuple[NDArray, NDArray]:
     if len(samples) < 2 or not all(sample.size for sample in samples):
         raise EmptyGroup("fewer than two groups, or a group without grades; leave the empty ones out")
     return rankdata(np.concatenate(samples)), np.repeat(np.arange(len(samples)), [sample.size for sample in samples])
-
-
-def _ties(ranks: NDArray) -> float:
-    """Share of the rank variance lost to ties, 1 when all are tied."""
-    _, tied = np.unique(ranks, return_counts=True)
-    n = float(len(ranks))
-    return float((tied.astype(float) ** 3 - tied).sum() / (n**3 - n))
 
 
 def _between(homes: NDArray, rank_sum: NDArray, size: NDArray, groups: int) -> NDArray:

@@ -35,7 +35,7 @@ class LimitsOfAgreement(Tidy):
 def intraclass_correlation(
     measurements: ArrayLike,
     *,
-    animals: ArrayLike | None = None,
+    animal: ArrayLike | None = None,
     level: float = 0.95,
     fewest: int = FEWEST_PHOTOGRAPHS,
 ) -> Estimate:
@@ -59,7 +59,7 @@ def intraclass_correlation(
     sums = np.column_stack([np.ones(n), centred, k * centred.mean(axis=1) ** 2, (centred**2).sum(axis=1)])
     between, raters, rest = (float(square[0]) for square in _mean_squares(sums.sum(axis=0)[None]))
     value = float(_correlation(sums.sum(axis=0)[None])[0])
-    owner = None if animals is None else np.unique(np.asarray(animals), return_inverse=True)[1]
+    owner = None if animal is None else np.unique(np.asarray(animal), return_inverse=True)[1]
     limits = None
     if rest > 1e-12 * between:
         if owner is None:
@@ -68,14 +68,14 @@ def intraclass_correlation(
             limits = _limits_by_animal(value, sums, owner, level)
     low, high = limits or (None, None)
     return Estimate(
-        "intraclass correlation",
-        None if np.isnan(value) else value,
-        None if np.isnan(value) else value,
-        low,
-        high,
-        level,
-        "ICC(2,1), " + ("F limits" if owner is None else "t on Fisher's scale, leaving out each animal"),
-        PHOTOGRAPHS,
+        quantity="intraclass correlation",
+        value=None if np.isnan(value) else value,
+        value_to=None if np.isnan(value) else value,
+        low=low,
+        high=high,
+        level=level,
+        method="ICC(2,1), " + ("F limits" if owner is None else "t on Fisher's scale, leaving out each animal"),
+        unit=PHOTOGRAPHS,
         denominator=n,
         animals=None if owner is None else int(owner.max()) + 1,
         notes=() if limits else ("the measurements leave no variation to judge the interval by",),
@@ -148,7 +148,17 @@ def limits_of_agreement(
 
     def around(quantity: str, value: float, error: float) -> Estimate:
         low, high = value - quantile * error, value + quantile * error
-        return Estimate(quantity, value, value, low, high, level, "Bland-Altman, t", PHOTOGRAPHS, denominator=n)
+        return Estimate(
+            quantity=quantity,
+            value=value,
+            value_to=value,
+            low=low,
+            high=high,
+            level=level,
+            method="Bland-Altman, t",
+            unit=PHOTOGRAPHS,
+            denominator=n,
+        )
 
     error = deviation / sqrt(n)
     return LimitsOfAgreement(

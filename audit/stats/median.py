@@ -26,7 +26,7 @@ def median_interval(values: ArrayLike, *, quantity: str, unit: str = "animals", 
     limits = quantile_test(known, q=middle, p=0.5).confidence_interval(confidence_level=level)
     low, high = (None if np.isnan(end) else float(end) for end in limits)
     return Estimate(
-        quantity, middle, middle, low, high, level, "exact sign-test interval", unit,
-        denominator=known.size,
+        quantity=quantity, value=middle, value_to=middle, low=low, high=high, level=level,
+        method="exact sign-test interval", unit=unit, denominator=known.size,
         notes=() if None not in (low, high) else ("too few values for an interval on both sides",),
     )  # fmt: skip

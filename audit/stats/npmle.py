@@ -5,12 +5,12 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.optimize import isotonic_regression
 
 from audit.errors import AuditError, EmptyGroup
 from audit.results import Span, TidyArrays
 
-SETTLED = 1e-6  # shares nearer than this are the same share, as the climb ends a little short of the maximum
-MANY_CELLS = 2000  # above this a compiled isotonic regression pays back its import
+SETTLED = 1e-6  # shares nearer than this are the same share, as the steps end a little short of the maximum
 
 
 class Intervals(NamedTuple):
@@ -53,7 +53,7 @@ class Fit:
     iterations: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Npmle(TidyArrays):
     """
     The estimate: mass[j] heals in (left[j], right[j]], or on the day right[j] where exact[j].
@@ -93,7 +93,7 @@ def npmle(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) ->
     a left end after its right end.
 
     Peto R. Appl Stat 1973;22:86-91 and Turnbull BW. J R Stat Soc B 1976;38:290-295 (the estimate); Wellner JA,
-    Zhan Y. J Am Stat Assoc 1997;92:945-959 (the EM-ICM climb); Gentleman R, Geyer CJ. Biometrika 1994;81:618-623
+    Zhan Y. J Am Stat Assoc 1997;92:945-959 (the EM-ICM steps); Gentleman R, Geyer CJ. Biometrika 1994;81:618-623
     (the Kuhn-Tucker proof, without which a fixed point of the EM step may be no maximum).
 
     >>> curve = npmle([0, 14, 18, 21], [14, 21, 25, float("inf")])
@@ -103,9 +103,18 @@ def npmle(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) ->
     (21.0, 25.0)
     """
     cells = innermost(observed(left, right, weight))
-    fit = climb(cells)
+    fit = maximise(cells)
     left_end, exact = cell_bounds(cells)
-    return Npmle(left_end, cells.end, exact, fit.mass, fit.loglik, fit.gap, int(cells.weight.sum()), fit.iterations)
+    return Npmle(
+        left=left_end,
+        right=cells.end,
+        exact=exact,
+        mass=fit.mass,
+        loglik=fit.loglik,
+        kkt_gap=fit.gap,
+        n=int(cells.weight.sum()),
+        iterations=fit.iterations,
+    )
 
 
 def observed(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) -> Intervals:
@@ -180,7 +189,7 @@ def cell_bounds(cells: Cells) -> tuple[np.ndarray, np.ndarray]:
     return np.where(exact, cells.start, np.nextafter(cells.start, -np.inf)), exact
 
 
-def climb(
+def maximise(
     cells: Cells,
     start: np.ndarray | None = None,
     pin: tuple[int, float] | None = None,
@@ -245,7 +254,8 @@ def _icm_step(cells: Cells, mass: np.ndarray, c: int, share: float) -> np.ndarra
     for begin, end, low, high in ((1, c, 0.0, share), (max(c + 1, 1), m, share, 1.0)):
         if end > begin:
             weight = curvature[begin:end]
-            aim[begin:end] = isotonic(height[begin:end] + slope[begin:end] / weight, weight).clip(low, high)
+            nearest = isotonic_regression(height[begin:end] + slope[begin:end] / weight, weights=weight).x
+            aim[begin:end] = nearest.clip(low, high)
     step = aim - height
     gain = float(slope @ step)
     for _ in range(40):
@@ -254,27 +264,3 @@ def _icm_step(cells: Cells, mass: np.ndarray, c: int, share: float) -> np.ndarra
             return np.maximum(np.diff(height + step), 0.0)
         step, gain = step / 2, gain / 2
     return mass
-
-
-def isotonic(value: np.ndarray, weight: np.ndarray) -> np.ndarray:
-    """The nearest non-decreasing sequence in weighted least squares (pool adjacent violators)."""
-    if (value[1:] >= value[:-1]).all():
-        return value
-    if len(value) > MANY_CELLS:
-        from scipy.optimize import isotonic_regression  # costs 0.4 s to import, so only where it pays
-
-        return isotonic_regression(value, weights=weight).x
-    means: list[float] = []
-    weights: list[float] = []
-    counts: list[int] = []
-    for mean, total in zip(value.tolist(), weight.tolist(), strict=True):
-        count = 1
-        while means and means[-1] >= mean:
-            before = weights.pop()
-            mean = (mean * total + means.pop() * before) / (total + before)
-            total += before
-            count += counts.pop()
-        means.append(mean)
-        weights.append(total)
-        counts.append(count)
-    return np.repeat(means, counts)

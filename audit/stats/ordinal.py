@@ -1,65 +1,22 @@
-"""Ordinal grades in two groups: their distribution, the probability of superiority, and permutation of animals."""
+"""Ordinal grades in two groups: the probability of superiority, clustered by animal. For `scores` and `compare`."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from math import sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
-from scipy.stats import norm, rankdata, t
+from scipy.stats import norm, t
 
-from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.results import Estimate, Span, Tidy
-from audit.stats.permutation import swaps
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-
-@dataclass(frozen=True, slots=True)
-class GradeDistribution(Tidy):
-    """
-    Counts and shares by grade, lowest first, and the median as the two middle grades (mostly the same).
-
-    There is no mean: the steps between grades have no common size.
-    """
-
-    grades: tuple[str, ...]
-    counts: tuple[int, ...]
-    shares: tuple[float, ...]
-    median: tuple[str, str]
-
-    @property
-    def frame(self) -> "pd.DataFrame":
-        """One row a grade: grade, count, share."""
-        import pandas as pd
-
-        return pd.DataFrame({"grade": self.grades, "count": self.counts, "share": self.shares})
-
-
-def grade_distribution(grades: Sequence[str], counts: Sequence[int]) -> GradeDistribution:
-    """
-    Distribution over ordered grades, lowest first, from their tally. Raises EmptyGroup for an empty tally.
-
-    >>> grade_distribution(["H0", "H1", "H2"], [1, 3, 2]).median
-    ('H1', 'H1')
-    """
-    total = sum(counts)
-    if not total:
-        raise EmptyGroup("no graft was graded; widen the day window or leave the group out")
-    reached = np.cumsum(counts)
-    low, high = (grades[int(np.searchsorted(reached, place))] for place in ((total + 1) // 2, total // 2 + 1))
-    return GradeDistribution(tuple(grades), tuple(counts), tuple(count / total for count in counts), (low, high))
+from audit.errors import EmptyGroup, TooFewData
+from audit.results import Estimate, Span
 
 
 def superiority(
     first: ArrayLike,
     second: ArrayLike,
     *,
-    first_animals: ArrayLike | None = None,
-    second_animals: ArrayLike | None = None,
+    first_animal: ArrayLike | None = None,
+    second_animal: ArrayLike | None = None,
     level: float = 0.95,
 ) -> Estimate:
     """
@@ -75,7 +32,7 @@ def superiority(
     >>> found.value, round(found.low, 2), round(found.high, 2)
     (0.96875, 0.68, 1.0)
     """
-    share, variance, freedom, (first_n, second_n) = placements(first, second, first_animals, second_animals)
+    share, variance, freedom, (first_n, second_n) = placements(first, second, first_animal, second_animal)
     if variance > 0:
         low, high = _wilson(share, share * (1 - share) / variance, float(t.ppf((1 + level) / 2, freedom)))
         method = "Wilson on the effective number of placement values, t quantile"
@@ -97,7 +54,7 @@ def superiority(
 
 
 def placements(
-    first: ArrayLike, second: ArrayLike, first_animals: ArrayLike | None = None, second_animals: ArrayLike | None = None
+    first: ArrayLike, second: ArrayLike, first_animal: ArrayLike | None = None, second_animal: ArrayLike | None = None
 ) -> tuple[float, float, float, tuple[int, int]]:
     """
     Probability of superiority, its variance and degrees of freedom, and the number of animals in each group.
@@ -109,7 +66,7 @@ def placements(
         raise EmptyGroup("one of the two groups has no grades; there is nothing to compare")
     below_a, below_b = _share_below(b, a), 1 - _share_below(a, b)
     share = float(below_a.mean())
-    a_owner, b_owner, animals = _owners(a, b, first_animals, second_animals)
+    a_owner, b_owner, animals = _owners(a, b, first_animal, second_animal)
     pull_a = np.bincount(a_owner, below_a - share, animals) / a.size
     pull_b = np.bincount(b_owner, below_b - share, animals) / b.size
     a_count, b_count = len(np.unique(a_owner)), len(np.unique(b_owner))
@@ -124,87 +81,19 @@ def placements(
     return share, variance if variance > 1e-12 else 0.0, freedom, (a_count, b_count)
 
 
-def superiority_p(
-    first: ArrayLike,
-    second: ArrayLike,
-    *,
-    first_animals: ArrayLike | None = None,
-    second_animals: ArrayLike | None = None,
-    generator: np.random.Generator,
-    draws: int = 9_999,
-) -> tuple[float, str]:
-    """
-    Two-sided permutation p for a probability of superiority of one half, and how it was computed.
-
-    Whole animals change groups; ties are kept as ties (scipy's exact test ignores them). Raises AuditError where an
-    animal has grafts in both groups.
-
-    >>> superiority_p([2, 2, 2], [2, 2, 2, 2], generator=np.random.default_rng(1))
-    (1.0, 'exact permutation of animals')
-    """
-    rank_sum, size, is_first = _ranks_by_animal(first, second, first_animals, second_animals)
-    # Doubled midranks are whole numbers, so that alike animals compare as equal.
-    kinds, counts = np.unique(np.column_stack([np.rint(2 * rank_sum), size]), axis=0, return_counts=True)
-    ways = swaps(counts, int(is_first.sum()), generator=generator, draws=draws)
-    doubled, grafts = (ways.picks @ kinds).T
-    total = size.sum()
-    away = _away(doubled / 2, grafts, total)
-    observed = _away(rank_sum[is_first].sum(), size[is_first].sum(), total)
-    return ways.two_sided(away, float(observed)), ways.method
-
-
-def _away(rank_sum: NDArray, grafts: NDArray, total: float) -> NDArray:
-    """Probability of superiority less one half."""
-    return (rank_sum - grafts * (total + 1) / 2) / (grafts * (total - grafts))
-
-
-def clustered_rank_sum(
-    first: ArrayLike, second: ArrayLike, first_animals: ArrayLike, second_animals: ArrayLike
-) -> tuple[float, float]:
-    """
-    Large-sample z and two-sided p of the rank sum with whole animals permuted among those with as many grafts.
-
-    For registers too large for permutation. Rosner B, Glynn RJ, Lee MLT. Biometrics 2003;59:1089-1098.
-    """
-    rank_sum, size, is_first = _ranks_by_animal(first, second, first_animals, second_animals)
-    away = variance = 0.0
-    for grafts in np.unique(size):
-        here, chosen = rank_sum[size == grafts], is_first[size == grafts]
-        away += float(here[chosen].sum() - chosen.sum() * here.mean())
-        if len(here) > 1:
-            variance += chosen.sum() * (~chosen).sum() / len(here) * float(here.var(ddof=1))
-    z = away / sqrt(variance) if variance > 0 else 0.0
-    return z, float(2 * norm.sf(abs(z)))
-
-
 def _share_below(sample: NDArray, at: NDArray) -> NDArray:
     ordered = np.sort(sample)
     return (np.searchsorted(ordered, at, "left") + np.searchsorted(ordered, at, "right")) / (2 * ordered.size)
 
 
 def _owners(
-    a: NDArray, b: NDArray, first_animals: ArrayLike | None, second_animals: ArrayLike | None
+    a: NDArray, b: NDArray, first_animal: ArrayLike | None, second_animal: ArrayLike | None
 ) -> tuple[NDArray, NDArray, int]:
     """Animal numbers of both groups; each graft is an animal of its own where no animals are named."""
-    if first_animals is None or second_animals is None:
+    if first_animal is None or second_animal is None:
         return np.arange(a.size), a.size + np.arange(b.size), a.size + b.size
-    names, owner = np.unique(
-        np.concatenate([np.asarray(first_animals), np.asarray(second_animals)]), return_inverse=True
-    )
+    names, owner = np.unique(np.concatenate([np.asarray(first_animal), np.asarray(second_animal)]), return_inverse=True)
     return owner[: a.size], owner[a.size :], len(names)
-
-
-def _ranks_by_animal(
-    first: ArrayLike, second: ArrayLike, first_animals: ArrayLike | None, second_animals: ArrayLike | None
-) -> tuple[NDArray, NDArray, NDArray]:
-    """Sum of midranks, number of grafts, and whether in the first group, by animal."""
-    a, b = np.asarray(first, dtype=float), np.asarray(second, dtype=float)
-    a_owner, b_owner, animals = _owners(a, b, first_animals, second_animals)
-    if np.intersect1d(a_owner, b_owner).size:
-        raise AuditError("an animal has grafts in both groups, so animals cannot change groups; use the interval")
-    owner = np.concatenate([a_owner, b_owner])
-    is_first = np.bincount(a_owner, minlength=animals) > 0
-    return np.bincount(owner, rankdata(np.concatenate([a, b]))), np.bincount(owner), is_first
 
 
 def _wilson(share: float, effective: float, quantile: float) -> Span:

@@ -31,15 +31,15 @@ def percent_take(
     viable: ArrayLike,
     uncertain: ArrayLike | None = None,
     *,
-    animals: ArrayLike | None = None,
-    generator: np.random.Generator,
+    animal: ArrayLike | None = None,
+    rng: np.random.Generator,
     level: float = 0.95,
     draws: int = 2_000,
 ) -> PercentTake:
     """
     Summary of percent take, with the interval of its mean from reweighted animals.
 
-    `viable` and `uncertain` are percent of the graft; `animals` names the animal of each graft (all different when
+    `viable` and `uncertain` are percent of the graft; `animal` names the animal of each graft (all different when
     left out). Quartiles interpolate linearly. The interval reaches from the lower limit for the viable parts to the
     upper limit for viable plus uncertain. Raises EmptyGroup without a graft, AuditError for a value outside 0 to 100.
 
@@ -51,7 +51,7 @@ def percent_take(
     is as far as the mean could move if the largest share of other animals that n alike ones leave open,
     1 - (1 - level) ** (1 / n), had 0 or 100 percent.
 
-    >>> take = percent_take([100] * 12, generator=np.random.default_rng(1))
+    >>> take = percent_take([100] * 12, rng=np.random.default_rng(1))
     >>> take.mean.value, round(take.mean.low, 1), take.mean.high
     (100.0, 77.9, 100.0)
     """
@@ -67,20 +67,18 @@ def percent_take(
         )
     quartiles = np.quantile([low, high], [0.25, 0.5, 0.75], axis=1, method="linear")
     first, median, third = ((float(below), float(above)) for below, above in quartiles)
-    owner = np.arange(low.size) if animals is None else np.asarray(animals)
-    return PercentTake(low, high, first, median, third, _mean(low, high, owner, generator, level, draws))
+    owner = np.arange(low.size) if animal is None else np.asarray(animal)
+    return PercentTake(low, high, first, median, third, _mean(low, high, owner, rng, level, draws))
 
 
-def _mean(
-    low: NDArray, high: NDArray, owner: NDArray, generator: np.random.Generator, level: float, draws: int
-) -> Estimate:
+def _mean(low: NDArray, high: NDArray, owner: NDArray, rng: np.random.Generator, level: float, draws: int) -> Estimate:
     _, animal = np.unique(owner, return_inverse=True)
     by_animal = np.column_stack([np.bincount(animal, weights) for weights in (low, high, np.ones_like(low))])
     # Alike animals are drawn together: cost follows the number of different ones.
     kinds, counts = np.unique(by_animal, axis=0, return_counts=True)
     n = int(counts.sum())
-    weights = generator.standard_gamma(counts, (draws, len(counts)))
-    unseen = generator.standard_gamma(UNSEEN, (2, draws))
+    weights = rng.standard_gamma(counts, (draws, len(counts)))
+    unseen = rng.standard_gamma(UNSEEN, (2, draws))
     limits = [_limits(kinds[:, (end, 2)], counts, weights, unseen, level) for end in (0, 1)]
     return Estimate(
         quantity="mean percent take",

@@ -14,13 +14,13 @@ ENUMERATE_UP_TO = 200_000
 @dataclass(frozen=True, slots=True, eq=False)
 class Swaps:
     """
-    Ways to pick the first group: `picks[k, i]` animals of row i, with chance `weights[k]`.
+    Ways to pick the first group: `picks[k, i]` animals of row i, with chance `chance[k]`.
 
-    Exact when every way is listed; otherwise the ways are drawn at random, all with the same weight.
+    Exact when every way is listed; otherwise the ways are drawn at random, all with the same chance.
     """
 
     picks: NDArray[np.int64]
-    weights: NDArray[np.float64]
+    chance: NDArray[np.float64]
     exact: bool
 
     def two_sided(self, statistics: NDArray, observed: float) -> float:
@@ -32,37 +32,37 @@ class Swaps:
         """
         as_far = np.abs(statistics) >= abs(observed) - 1e-9 * max(1.0, abs(observed))
         if self.exact:
-            return float(min(1.0, self.weights[as_far].sum()))
+            return float(min(1.0, self.chance[as_far].sum()))
         return float((1 + as_far.sum()) / (1 + len(statistics)))
 
     @property
     def method(self) -> str:
         """How the ways were listed, in words for a caption."""
-        return "exact permutation of animals" if self.exact else f"{len(self.weights):,} random permutations"
+        return "exact permutation of animals" if self.exact else f"{len(self.chance):,} random permutations"
 
 
-def swaps(counts: ArrayLike, chosen: int, *, generator: np.random.Generator, draws: int = 9_999) -> Swaps:
+def swaps(weight: ArrayLike, chosen: int, *, rng: np.random.Generator, draws: int = 9_999) -> Swaps:
     """
-    Ways to choose animals for the first group out of rows of alike animals.
+    Ways to choose animals for the first group out of rows of alike animals, row i of `weight[i]`.
 
     Lists all ways with their hypergeometric chances when there are surely no more than 200,000, and draws at
     random otherwise: cost follows the number of distinct rows, not of animals. Raises EmptyGroup when a group
     would be empty.
 
-    >>> ways = swaps([2, 2], 2, generator=np.random.default_rng(1))
-    >>> ways.picks.tolist(), ways.weights.round(3).tolist()
+    >>> ways = swaps([2, 2], 2, rng=np.random.default_rng(1))
+    >>> ways.picks.tolist(), ways.chance.round(3).tolist()
     ([[0, 2], [1, 1], [2, 0]], [0.167, 0.667, 0.167])
     """
-    row = np.asarray(counts, dtype=np.int64)
+    row = np.asarray(weight, dtype=np.int64)
     if not 0 < chosen < row.sum():
         raise EmptyGroup("one of the two groups has no animals; there is nothing to compare")
     if not _few_enough(row, chosen):
-        picks = generator.multivariate_hypergeometric(row, chosen, size=draws, method="marginals")
+        picks = rng.multivariate_hypergeometric(row, chosen, size=draws, method="marginals")
         return Swaps(picks, np.full(draws, 1 / draws), exact=False)
     picks = _every_way(row, chosen)
-    log_weights = (gammaln(row + 1) - gammaln(picks + 1) - gammaln(row - picks + 1)).sum(axis=1)
-    weights = np.exp(log_weights - log_weights.max())
-    return Swaps(picks, weights / weights.sum(), exact=True)
+    log_chance = (gammaln(row + 1) - gammaln(picks + 1) - gammaln(row - picks + 1)).sum(axis=1)
+    chance = np.exp(log_chance - log_chance.max())
+    return Swaps(picks, chance / chance.sum(), exact=True)
 
 
 def _few_enough(counts: NDArray, chosen: int) -> bool:

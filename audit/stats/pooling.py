@@ -1,7 +1,7 @@
 """Partial pooling of shares by level (a location, a method): each level borrows from the others what they allow."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,7 +45,6 @@ def pooled_shares(
     successes: ArrayLike,
     totals: ArrayLike,
     *,
-    animals: Sequence[int] | None = None,
     unit: str = "animals",
     level: float = 0.95,
 ) -> PooledShares:
@@ -71,26 +70,38 @@ def pooled_shares(
     spread = np.sqrt(share * (1 - share) * correlation)
     tails = ((1 - level) / 2, (1 + level) / 2)
 
-    def estimate(quantity: str, value: float, low: float, high: float, **counts: int | None) -> Estimate:
-        method = "beta-binomial, full Bayes by quadrature"
-        return Estimate(quantity, value, value, low, high, level, method, unit, **counts)  # type: ignore[arg-type]
+    def estimate(quantity: str, value: float, ends: Iterable[float]) -> Estimate:
+        low, high = ends
+        return Estimate(
+            quantity=quantity,
+            value=value,
+            value_to=value,
+            low=low,
+            high=high,
+            level=level,
+            method="beta-binomial, full Bayes by quadrature",
+            unit=unit,
+        )
 
     levels = tuple(
-        estimate(
-            name,
-            float(weight @ ((first + took) / (size + cases))),
-            *(_mixture_quantile(tail, first + took, second + cases - took, weight) for tail in tails),
+        replace(
+            estimate(
+                "share",
+                float(weight @ ((first + took) / (size + cases))),
+                (_mixture_quantile(tail, first + took, second + cases - took, weight) for tail in tails),
+            ),
+            group=name,
             numerator=round(took),
             denominator=round(cases),
-            animals=animals[i] if animals is not None else round(cases) if unit == "animals" else None,
+            animals=round(cases) if unit == "animals" else None,
         )
-        for i, (name, took, cases) in enumerate(zip(names, y, n, strict=True))
+        for name, took, cases in zip(names, y, n, strict=True)
     )
-    overall = estimate("overall share", float(weight @ share), *(_grid_quantile(tail, share, weight) for tail in tails))
+    overall = estimate("overall share", float(weight @ share), (_grid_quantile(tail, share, weight) for tail in tails))
     between = estimate(
         "standard deviation between levels",
         float(weight @ spread),
-        *(_grid_quantile(tail, spread, weight) for tail in tails),
+        (_grid_quantile(tail, spread, weight) for tail in tails),
     )
     return PooledShares(levels, overall, between, PRIOR)
 

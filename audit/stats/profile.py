@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from audit.errors import AuditError
 from audit.results import Estimate, Span, TidyArrays
-from audit.stats.npmle import SETTLED, Cells, Fit, Intervals, Npmle, climb, innermost, npmle, observed
+from audit.stats.npmle import SETTLED, Cells, Fit, Intervals, Npmle, innermost, maximise, npmle, observed
 
 Profile = Callable[[float], Span]  # a share to the log-likelihood of the best curve through it, and its slope
 ByDay = Callable[[float], float]
@@ -55,7 +55,7 @@ class Curve(Protocol):
     def profile(self, day: float) -> Profile: ...
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Band(TidyArrays):
     """Pointwise limits of the share healed, one entry a day: the estimate lies in [value, value_to]."""
 
@@ -202,7 +202,7 @@ class _HealingCurve:
             if not possible.get(theta, True):
                 return -inf, 0.0
             begin = last.pop().mass + 1e-3 / len(cells.start) if last else None
-            last.append(climb(cells, begin, (c, theta)))
+            last.append(maximise(cells, begin, (c, theta)))
             return last[0].loglik, last[0].slope[0] - last[0].slope[1]
 
         return through
@@ -251,7 +251,7 @@ def profiled_band(curve: Curve, days: ArrayLike, allowed: Allowance) -> Band:
     low[order] = np.minimum.accumulate(low[order][::-1])[::-1]
     high[order] = np.maximum.accumulate(high[order])
     value, value_to = np.array([curve.share(day) for day in at.tolist()]).reshape(-1, 2).T
-    return Band(at, value, value_to, low, high, allowed.level, allowed.method)
+    return Band(days=at, value=value, value_to=value_to, low=low, high=high, level=allowed.level, method=allowed.method)
 
 
 def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, allowed: Allowance) -> Estimate:

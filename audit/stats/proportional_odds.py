@@ -37,7 +37,7 @@ class Proportionality:
     design_effect: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ProportionalOdds(Tidy):
     """
     The fit of logit P(grade <= j) = threshold[j] - covariates @ coefficient.
@@ -118,7 +118,20 @@ def proportional_odds(
     def odds_ratio(j: int) -> Estimate:
         middle, half = float(coefficient[j]), quantile * sqrt(robust[j, j])
         value, low, high = exp(middle), exp(middle - half), exp(min(middle + half, 700.0))
-        return Estimate(names[j], value, value, low, high, level, METHOD, "animals", None, n, animals)
+        return Estimate(
+            quantity="odds ratio of a higher grade",
+            group=names[j],
+            value=value,
+            value_to=value,
+            low=low,
+            high=high,
+            level=level,
+            method=METHOD,
+            unit="animals",
+            numerator=None,
+            denominator=n,
+            animals=animals,
+        )
 
     return ProportionalOdds(
         names=tuple(names),

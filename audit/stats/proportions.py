@@ -1,6 +1,6 @@
 """Shares of cases with an outcome, with intervals that hold at small counts and with several grafts an animal."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import sqrt
 from typing import TYPE_CHECKING
 
@@ -11,27 +11,11 @@ from statsmodels.stats.proportion import proportion_confint
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import Estimate, Span, Tidy, tidy
+from audit.stats import checked
 from audit.stats.permutation import swaps
 
 if TYPE_CHECKING:
     import pandas as pd
-
-METHODS = {"wilson": "Wilson", "beta": "Clopper-Pearson", "jeffreys": "modified Jeffreys"}
-
-
-def wilson(
-    successes: int, total: int, *, quantity: str = "share", unit: str = "animals", level: float = 0.95
-) -> Estimate:
-    """
-    Share of independent cases with its Wilson score interval, the one to display.
-
-    Not Wald's interval, which for 0 of 20 is the single point zero. Raises EmptyGroup when nothing was counted.
-    Wilson EB. JASA 1927;22:209-212.
-
-    >>> round(wilson(0, 20).high, 3)
-    0.161
-    """
-    return _independent(successes, total, "wilson", quantity, unit, level)
 
 
 def clopper_pearson(
@@ -45,30 +29,8 @@ def clopper_pearson(
     >>> round(clopper_pearson(0, 7).high, 3)
     0.41
     """
-    return _independent(successes, total, "beta", quantity, unit, level)
-
-
-def jeffreys(
-    successes: int, total: int, *, quantity: str = "share", unit: str = "animals", level: float = 0.95
-) -> Estimate:
-    """
-    Share of independent cases with its Jeffreys interval, reaching 0 for none and 1 for all.
-
-    The library gives the unmodified interval, which leaves out the observed share at 0 and n.
-    Brown LD, Cai TT, DasGupta A. Stat Sci 2001;16:101-133.
-
-    >>> jeffreys(0, 20).low
-    0.0
-    """
-    found = _independent(successes, total, "jeffreys", quantity, unit, level)
-    low = 0.0 if successes == 0 else found.low
-    high = 1.0 if successes == total else found.high
-    return replace(found, low=low, high=high)
-
-
-def _independent(successes: int, total: int, method: str, quantity: str, unit: str, level: float) -> Estimate:
     _check_counts(np.array([successes]), np.array([total]))
-    low, high = _limits(successes, total, method, level)
+    low, high = _limits(successes, total, "beta", level)
     return Estimate(
         quantity=quantity,
         value=successes / total,
@@ -76,7 +38,7 @@ def _independent(successes: int, total: int, method: str, quantity: str, unit: s
         low=low,
         high=high,
         level=level,
-        method=METHODS[method],
+        method="Clopper-Pearson",
         unit=unit,
         numerator=int(successes),
         denominator=int(total),
@@ -126,7 +88,7 @@ def clustered_share(
     successes: ArrayLike,
     totals: ArrayLike,
     *,
-    animals: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
     quantity: str = "share",
     unit: str = "reconstructions",
     level: float = 0.95,
@@ -134,7 +96,7 @@ def clustered_share(
     """
     Share of grafts with an outcome when an animal may have several, from counts by animal.
 
-    Row i stands for `animals[i]` animals (one when left out) with `successes[i]` of `totals[i]` grafts each.
+    Row i stands for `weight[i]` animals (one when left out) with `successes[i]` of `totals[i]` grafts each.
     Ratio estimator with the variance between animals (Rao JNK, Scott AJ. Biometrics 1992;48:577-585), design effect
     of at least 1, and a Wilson interval on the effective number, shortened by the ratio of the squared t quantiles
     for all grafts and for all animals (Korn EL, Graubard BI. Surv Methodol 1998;24:193-201). One graft an animal gives
@@ -145,9 +107,11 @@ def clustered_share(
     (0.5, 2.0, 3.0)
     """
     y, n = np.asarray(successes, dtype=float), np.asarray(totals, dtype=float)
-    weight = np.ones_like(n) if animals is None else np.asarray(animals, dtype=float)
+    weight = np.ones_like(n) if weight is None else np.asarray(weight, dtype=float)
     _check_counts(y, n)
-    y, n, weight = y[(n > 0) & (weight > 0)], n[(n > 0) & (weight > 0)], weight[(n > 0) & (weight > 0)]
+    known = (n > 0) & (weight > 0)
+    checked.not_empty(known.sum())
+    y, n, weight = y[known], n[known], weight[known]
     grafts, took, clusters = float(weight @ n), float(weight @ y), float(weight.sum())
     share, shrink = took / grafts, 1.0
     effect = design_effect(y, n, weight)
@@ -173,15 +137,15 @@ def clustered_share(
     return ClusteredShare(estimate, effect, effective, _anova_correlation(y, n, weight))
 
 
-def design_effect(successes: NDArray, totals: NDArray, animals: NDArray) -> float:
+def design_effect(successes: NDArray, totals: NDArray, weight: NDArray) -> float:
     """Variance of a share between animals over that of as many independent grafts, at least 1; rows as above."""
-    grafts, clusters = float(animals @ totals), float(animals.sum())
-    share = float(animals @ successes) / grafts
+    grafts, clusters = float(weight @ totals), float(weight.sum())
+    share = float(weight @ successes) / grafts
     if grafts == clusters:
         return 1.0
     if share in (0.0, 1.0) or clusters == 1:
         return grafts / clusters
-    between = clusters / (clusters - 1) * float(animals @ (successes - share * totals) ** 2) / grafts**2
+    between = clusters / (clusters - 1) * float(weight @ (successes - share * totals) ** 2) / grafts**2
     return max(1.0, between / (share * (1 - share) / grafts))
 
 
@@ -206,7 +170,8 @@ def newcombe_difference(first: Estimate, second: Estimate, *, quantity: str = "d
     2008;27:1693-1702). Where the data only bound an estimate the difference is bounded too. Raises TooFewData
     where a side has no value or no interval, AuditError where the levels or units differ.
 
-    >>> difference = newcombe_difference(wilson(56, 70), wilson(48, 80))
+    >>> first, second = (clustered_share([1, 0], [1, 1], weight=yes_no).estimate for yes_no in ([56, 14], [48, 32]))
+    >>> difference = newcombe_difference(first, second)
     >>> round(difference.low, 4), round(difference.high, 4)
     (0.0524, 0.3339)
     """
@@ -271,7 +236,7 @@ def permutation_p(
     first: tuple[ArrayLike, ArrayLike],
     second: tuple[ArrayLike, ArrayLike],
     *,
-    generator: np.random.Generator,
+    rng: np.random.Generator,
     draws: int = 9_999,
 ) -> tuple[float, str]:
     """
@@ -279,14 +244,14 @@ def permutation_p(
 
     Each side is (successes by animal, grafts by animal). Exact at small numbers, drawn otherwise.
 
-    >>> permutation_p(([3, 2, 2], [3, 2, 2]), ([0, 0, 0], [2, 2, 3]), generator=np.random.default_rng(1))
+    >>> permutation_p(([3, 2, 2], [3, 2, 2]), ([0, 0, 0], [2, 2, 3]), rng=np.random.default_rng(1))
     (0.1, 'exact permutation of animals')
     """
     a, b = (np.column_stack([np.asarray(column, dtype=np.int64) for column in side]) for side in (first, second))
     _check_counts(a[:, 0], a[:, 1])
     _check_counts(b[:, 0], b[:, 1])
     kinds, counts = np.unique(np.vstack([a, b]), axis=0, return_counts=True)
-    ways = swaps(counts, len(a), generator=generator, draws=draws)
+    ways = swaps(counts, len(a), rng=rng, draws=draws)
     took, grafts = (ways.picks @ kinds).T
     all_took, all_grafts = counts @ kinds
     differences = _share(took, grafts) - _share(all_took - took, all_grafts - grafts)

@@ -14,7 +14,7 @@ from audit.results import Estimate, TidyArrays
 PHASES: tuple[tuple[int, int | None], ...] = ((0, 7), (8, 14), (15, 21), (22, None))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MeanCumulative(TidyArrays):
     """
     Mean number of events an animal has had by each day on which any had one, with pointwise limits.
@@ -35,40 +35,40 @@ class MeanCumulative(TidyArrays):
 
 
 def mean_cumulative(
-    event_animals: ArrayLike,
-    event_days: ArrayLike,
-    animals: ArrayLike,
-    end_days: ArrayLike,
+    event_graft: ArrayLike,
+    event_day: ArrayLike,
+    graft: ArrayLike,
+    end_day: ArrayLike,
     *,
-    clusters: ArrayLike | None = None,
+    animal: ArrayLike | None = None,
     level: float = 0.95,
 ) -> MeanCumulative:
     """
     Mean cumulative function with the variance between animals, which needs no Poisson assumption.
 
-    `animals` and `end_days` list every animal once with its last day under observation, on which it is still at risk;
-    events are (animal, day) rows. Where an animal has several grafts, list the grafts and name the animal of each in
-    `clusters`: the mean is then of a graft, the variance between animals. Limits on the log scale with a t quantile and
+    `graft` and `end_day` list every graft once with its last day under observation, on which it is still at risk;
+    events are (graft, day) rows. `animal` names the animal of each graft (without it each graft is an animal of its
+    own): the mean is of a graft, the variance between animals. Limits on the log scale with a t quantile and
     the error in its leave-one-out form, m / (m - 1) larger with m animals (without it they covered in 0.91 to 0.94 with
     20 animals, nominal 0.95); while all animals have had as many events, which leaves no variance, they are
-    Poisson's. Raises EmptyGroup without an animal, AuditError for an event of an unlisted animal or after its end.
+    Poisson's. Raises EmptyGroup without an animal, AuditError for an event of an unlisted graft or after its end.
     Lawless JF, Nadeau C. Technometrics 1995;37:158-168; Nelson WB. Technometrics 1995;37:147-157.
 
     >>> curve = mean_cumulative([1, 1, 2], [2, 5, 5], [1, 2, 3], [10, 8, 4])
     >>> curve.day.tolist(), curve.mean.round(2).tolist()
     ([2.0, 5.0], [0.33, 1.33])
     """
-    owner, when, ends = _checked(event_animals, event_days, animals, end_days)
-    herd = _herd(clusters, len(ends))
-    freedom = max(1, int(herd.max()))
+    row, when, ends = _checked(event_graft, event_day, graft, end_day)
+    owner = _animals(animal, len(ends))
+    freedom = max(1, int(owner.max()))
     days, place = np.unique(when, return_inverse=True)
     events = np.bincount(place, minlength=days.size)
     at_risk = len(ends) - np.searchsorted(np.sort(ends), days, side="left")
     pull, variance = np.zeros(len(ends)), np.zeros(days.size)
     for i, day in enumerate(days):
-        pull += np.bincount(owner[place == i], minlength=len(ends)) / at_risk[i]
+        pull += np.bincount(row[place == i], minlength=len(ends)) / at_risk[i]
         pull -= (ends >= day) * (events[i] / at_risk[i] ** 2)
-        variance[i] = np.square(np.bincount(herd, pull)).sum()
+        variance[i] = np.square(np.bincount(owner, pull)).sum()
     mean, error = np.cumsum(events / at_risk), np.sqrt(variance)
     alike, tail = error < 1e-9, (1 + level) / 2
     half = np.where(
@@ -78,33 +78,33 @@ def mean_cumulative(
     )
     factor = np.exp(half / mean)
     return MeanCumulative(
-        days,
-        at_risk,
-        events,
-        mean,
-        error,
-        mean / factor,
-        mean * factor,
-        level,
-        "mean cumulative function, robust variance by animal, log scale, t quantile",
-        int(herd.max()) + 1,
+        day=days,
+        at_risk=at_risk,
+        events=events,
+        mean=mean,
+        standard_error=error,
+        low=mean / factor,
+        high=mean * factor,
+        level=level,
+        method="mean cumulative function, robust variance by animal, log scale, t quantile",
+        animals=int(owner.max()) + 1,
     )
 
 
 def phase_rates(
-    event_animals: ArrayLike,
-    event_days: ArrayLike,
-    animals: ArrayLike,
-    end_days: ArrayLike,
+    event_graft: ArrayLike,
+    event_day: ArrayLike,
+    graft: ArrayLike,
+    end_day: ArrayLike,
     *,
     phases: Sequence[tuple[int, int | None]] = PHASES,
-    clusters: ArrayLike | None = None,
+    animal: ArrayLike | None = None,
     level: float = 0.95,
 ) -> tuple[Estimate, ...]:
     """
     Events for each animal-day at risk in each phase of whole days, both ends included (None: to the end).
 
-    The denominator is the animal-days; `clusters` as in `mean_cumulative`. Ratio estimate with the variance between
+    The denominator is the animal-days; `animal` as in `mean_cumulative`. Ratio estimate with the variance between
     animals, at least Poisson's, and a t quantile on the log scale; without an event, or with one animal, Garwood's
     exact Poisson limits. A phase that no animal reached has no value. Garwood F. Biometrika 1936;28:437-442.
 
@@ -112,15 +112,15 @@ def phase_rates(
     >>> first.value, first.denominator
     (0.25, 16)
     """
-    owner, when, ends = _checked(event_animals, event_days, animals, end_days)
-    herd = _herd(clusters, len(ends))
+    row, when, ends = _checked(event_graft, event_day, graft, end_day)
+    owner = _animals(animal, len(ends))
     estimates = []
     for first, last in phases:
         stop = ends if last is None else np.minimum(ends, last)
         exposure = np.maximum(0.0, np.floor(stop) - first + 1)
         inside = (when >= first) & (when <= (np.inf if last is None else last))
         events, exposed = (
-            np.bincount(herd, weights) for weights in (np.bincount(owner[inside], minlength=len(ends)), exposure)
+            np.bincount(owner, weights) for weights in (np.bincount(row[inside], minlength=len(ends)), exposure)
         )
         name = (
             f"events an animal-day, days {first} to {last}"
@@ -153,31 +153,42 @@ def _rate(quantity: str, events: NDArray, exposure: NDArray, level: float) -> Es
             high = float(chi2.isf(tail, 2 * count + 2)) / 2 / days
             method = "exact Poisson (Garwood)"
     return Estimate(
-        quantity, rate, rate, low, high, level, method, "animal-days", count, round(days), animals, notes=notes
+        quantity=quantity,
+        value=rate,
+        value_to=rate,
+        low=low,
+        high=high,
+        level=level,
+        method=method,
+        unit="animal-days",
+        numerator=count,
+        denominator=round(days),
+        animals=animals,
+        notes=notes,
     )
 
 
-def _herd(clusters: ArrayLike | None, rows: int) -> NDArray[np.int64]:
+def _animals(animal: ArrayLike | None, rows: int) -> NDArray[np.int64]:
     """The number of the animal of each row, counted from 0; each row its own animal where none are named."""
-    if clusters is None:
+    if animal is None:
         return np.arange(rows)
-    return np.unique(np.asarray(clusters), return_inverse=True)[1]
+    return np.unique(np.asarray(animal), return_inverse=True)[1]
 
 
 def longest_gaps(
-    event_animals: ArrayLike, event_days: ArrayLike, animals: ArrayLike, end_days: ArrayLike
+    event_graft: ArrayLike, event_day: ArrayLike, graft: ArrayLike, end_day: ArrayLike
 ) -> NDArray[np.float64]:
     """
-    Longest run of days without an event for each animal, in the order of `animals`.
+    Longest run of days without an event for each graft, in the order of `graft`.
 
     From day 0 to the first event, between events, and from the last event to the end of observation.
 
     >>> longest_gaps([1, 1], [2, 9], [1, 2], [12, 5]).tolist()
     [7.0, 5.0]
     """
-    owner, when, ends = _checked(event_animals, event_days, animals, end_days)
+    row, when, ends = _checked(event_graft, event_day, graft, end_day)
     count = np.arange(len(ends))
-    who = np.concatenate([owner, count, count])
+    who = np.concatenate([row, count, count])
     days = np.concatenate([when, np.zeros(len(ends)), ends])
     order = np.lexsort((days, who))
     gap = np.diff(days[order])
@@ -188,11 +199,11 @@ def longest_gaps(
 
 
 def _checked(
-    event_animals: ArrayLike, event_days: ArrayLike, animals: ArrayLike, end_days: ArrayLike
+    event_graft: ArrayLike, event_day: ArrayLike, graft: ArrayLike, end_day: ArrayLike
 ) -> tuple[NDArray, NDArray, NDArray]:
     """Row number of each event's animal, event days, and end days by row."""
-    names, ends = np.asarray(animals), np.asarray(end_days, dtype=float)
-    who, when = np.asarray(event_animals), np.asarray(event_days, dtype=float)
+    names, ends = np.asarray(graft), np.asarray(end_day, dtype=float)
+    who, when = np.asarray(event_graft), np.asarray(event_day, dtype=float)
     if not names.size:
         raise EmptyGroup("no animal was under observation; widen the dates or leave the group out")
     order = np.argsort(names)
@@ -200,11 +211,11 @@ def _checked(
         raise AuditError("each animal must be listed once with one end of observation; join the rows of one animal")
     if not who.size:
         return np.zeros(0, dtype=np.int64), when, ends
-    owner = order[np.minimum(np.searchsorted(names[order], who), names.size - 1)]
-    wrong = (names[owner] != who) | (when > ends[owner]) | (when < 0)
+    place = order[np.minimum(np.searchsorted(names[order], who), names.size - 1)]
+    wrong = (names[place] != who) | (when > ends[place]) | (when < 0)
     if wrong.any():
         row = int(np.flatnonzero(wrong)[0])
         raise AuditError(
             f"event {row}, animal {who[row]}, day {when[row]:g}: outside its days under observation; mend the end day"
         )
-    return owner, when, ends
+    return place, when, ends

@@ -6,7 +6,7 @@ from scipy.special import stdtrit
 
 from audit.errors import AuditError, TooFewData
 from audit.results import Estimate, Span
-from audit.stats.npmle import Intervals, cell_bounds, climb, innermost, observed
+from audit.stats.npmle import Intervals, cell_bounds, innermost, maximise, observed
 
 PRECISION = 1e-6  # gap a case for a replicate: far inside the spread between replicates
 
@@ -69,7 +69,7 @@ def restricted_mean(
 
 def _bounds(seen: Intervals, horizon: float) -> Span:
     cells = innermost(seen)
-    mass = climb(cells, precision=PRECISION).mass
+    mass = maximise(cells, precision=PRECISION).mass
     left, _ = cell_bounds(cells)
     return float(mass @ np.minimum(left, horizon)), float(mass @ np.minimum(cells.end, horizon))
 

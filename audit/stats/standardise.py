@@ -1,7 +1,7 @@
 """Shares of groups standardised to one case mix, where every group has cases in every cell of the mix."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -45,7 +45,7 @@ class Support:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Standardised(Tidy):
     """
     Shares by group as they are (`crude`) and over one case mix (`shares`), and differences of the latter.
@@ -127,10 +127,13 @@ def standardised_shares(
         who, took, cases = rows.owner[mine], rows.outcome[mine], rows.cell[mine]
         animals = np.unique(who, return_inverse=True)[1]
         by_animal = np.bincount(animals, took), np.bincount(animals)
-        crude.append(clustered_share(*by_animal, quantity=f"share, {name}", level=level).estimate)
+        crude.append(replace(clustered_share(*by_animal, level=level).estimate, group=name))
         shares.append(_share(name, took, cases, animals, weights, np.array(counts.animals[g]), level))
     differences = tuple(
-        newcombe_difference(shares[a], shares[b], quantity=f"difference, {counts.groups[a]} minus {counts.groups[b]}")
+        replace(
+            newcombe_difference(shares[a], shares[b], quantity="difference of standardised shares"),
+            group=f"{counts.groups[a]} minus {counts.groups[b]}",
+        )
         for a, b in combinations(range(len(shares)), 2)
     )
     return Standardised(
@@ -234,7 +237,8 @@ def _share(
     effective *= shrink if 0 < share < 1 else 1.0
     low, high = proportion_confint(share * effective, effective, alpha=1 - level, method="wilson")
     return Estimate(
-        quantity=f"standardised share, {name}",
+        quantity="standardised share",
+        group=name,
         value=share,
         value_to=share,
         low=min(float(low), share),

@@ -23,14 +23,12 @@ def factor_figures(answer: FactorAnswer) -> tuple[Figure, ...]:
     if not fitted:
         return ()
     rows = [
-        Row(_panel(model), ratio.quantity, f"n = {len(model.cases)}", (_mark(ratio),))
+        Row(_panel(model), ratio.group, f"n = {len(model.cases)}", (_mark(ratio),))
         for model in fitted
         for ratio in model.ratios
     ]
     told = " ".join(
-        f"{SPECIES[m.species]}, {m.outcome}: "
-        + "; ".join(f"{r.quantity} {amount(r, places=2)}" for r in m.ratios)
-        + "."
+        f"{SPECIES[m.species]}, {m.outcome}: " + "; ".join(f"{r.group} {amount(r, places=2)}" for r in m.ratios) + "."
         for m in fitted
     )
     level = fitted[0].ratios[0].level

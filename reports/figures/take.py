@@ -133,7 +133,7 @@ def _shares(answer: TakeAnswer, groups: tuple[GroupShare, ...], what: str) -> Fi
 def _row(group: GroupShare, what: str, pooled: PooledShares | None) -> Row:
     marks = [Mark.of("as counted", group.share.estimate)] if group.share else []
     if pooled is not None:
-        marks += [Mark.of("partially pooled", found) for found in pooled.levels if found.quantity == group.group]
+        marks += [Mark.of("partially pooled", found) for found in pooled.levels if found.group == group.group]
     return Row(SPECIES[group.species], label(what, group.group), k_of_n(group), tuple(marks), group.cases.bounds)
 
 

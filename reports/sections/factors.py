@@ -34,7 +34,7 @@ def _told(answer: FactorAnswer) -> list[str]:
         if not model.ratios:
             continue
         clear = [r for r in model.ratios if r.low is not None and r.high is not None and (r.low > 1 or r.high < 1)]
-        found = wording.join([f"{r.quantity} ({wording.amount(r, places=2)})" for r in clear])
+        found = wording.join([f"{r.group} ({wording.amount(r, places=2)})" for r in clear])
         sentences.append(
             f"{SPECIES[model.species]}, {model.outcome} ({MEANS[model.outcome]}): "
             + (
@@ -76,7 +76,7 @@ def _ratios(answer: FactorAnswer) -> Table:
         head = (SPECIES[model.species], f"{model.outcome} ({len(model.cases)} cases)")
         if not model.ratios:
             rows.append((*head, "refused", model.refused, ""))
-        rows += [(*head, r.quantity, wording.amount(r, places=2), _fit(model)) for r in model.ratios]
+        rows += [(*head, r.group, wording.amount(r, places=2), _fit(model)) for r in model.ratios]
         rows += [(*head, factor, "the same in all cases", "") for factor in model.left_out if model.ratios]
     means = "; ".join(f"{outcome}: {words}" for outcome, words in MEANS.items())
     return Table(

@@ -137,7 +137,7 @@ def _is_pooled(answer: TakeAnswer, what: str) -> bool:
 
 def _pooled(answer: TakeAnswer, what: str) -> list[str]:
     found = {
-        (species, estimate.quantity): estimate
+        (species, estimate.group): estimate
         for species, kind, shares in answer.pooled
         if kind == what
         for estimate in shares.levels

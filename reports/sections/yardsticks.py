@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from audit.analyses.yardsticks import Yardstick, YardstickAnswer
 from audit.protocol import Protocol
 from audit.results import Estimate
-from audit.stats.benchmark import CANNOT_TELL
+from audit.stats.verdict import CANNOT_TELL
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES

@@ -23,7 +23,7 @@ def graded(rng: np.random.Generator, setting: Setting) -> Hits:
     animal = owners(rng, setting)
     look = normal(rng, animal, setting.correlation)[:, None]
     ratings = np.searchsorted(CUTS, look + BIAS + NOISE * rng.standard_normal((len(animal), len(BIAS))))
-    with_animals = {"categories": GRADES, "animals": animal, "generator": rng, "draws": 1000}
+    with_animals = {"categories": GRADES, "animal": animal, "rng": rng, "draws": 1000}
     return {
         "Krippendorff's alpha": holds(krippendorff_alpha(ratings, **with_animals), ALPHA),
         "Gwet's AC2": holds(gwet_ac2(ratings, **with_animals), AC2),
@@ -41,7 +41,7 @@ def measured(rng: np.random.Generator, setting: Setting) -> Hits:
     reach = 1.959964 * ERROR_SD * sqrt(2)
     ends = ((limits.lower, APART - reach), (limits.upper, APART + reach))
     return {
-        "intraclass correlation": holds(intraclass_correlation(readings, animals=animal), _correlation(APART**2 / 2)),
+        "intraclass correlation": holds(intraclass_correlation(readings, animal=animal), _correlation(APART**2 / 2)),
         "the same, F limits of raters drawn from many": holds(
             intraclass_correlation(drawn), _correlation(RATERS_SD**2)
         ),

@@ -53,7 +53,7 @@ def write_demo(into: Path) -> None:
     intake = _checked(demo_practice(), into / "demo" / "practice.xlsx")
     with _loaded(intake, ON) as store:
         write_report(store.under(protocol), into / "demo" / "report", invented=True)
-        write_up(store, protocol, into / "demo" / "write-up")
+        write_up(store.under(protocol), into / "demo" / "write-up")
 
 
 def write_edge_case(name: str, into: Path) -> None:

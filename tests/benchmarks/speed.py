@@ -1,5 +1,5 @@
 """
-Race our functions against lifelines, statsmodels and R (where Rscript is installed), in turn, in one process:
+Race our functions against lifelines and R (where Rscript is installed), in turn, in one process:
 
     python -m tests.benchmarks.speed [--rounds 5] [--largest 1000000] [--only npmle aft]
 
@@ -22,13 +22,9 @@ from statistics import median
 import numpy as np
 import pandas as pd
 from lifelines import KaplanMeierFitter, WeibullAFTFitter
-from lifelines.statistics import logrank_test
 from numpy.typing import NDArray
-from statsmodels.duration.survfunc import SurvfuncRight, survdiff
 
 from audit.stats.aft import aft
-from audit.stats.exact import kaplan_meier
-from audit.stats.log_rank import log_rank
 from audit.stats.npmle import npmle
 from audit.stats.percent import percent_take
 from audit.stats.restricted_mean import restricted_mean
@@ -57,14 +53,6 @@ def race(title: str, racers: Racers, targets: str, rounds: int) -> None:
         print(f"  {name:<32}{1e3 * median(seconds):12.2f} ms   x{ratio:.2f}", flush=True)
 
 
-def exact_days(n: int, *, whole: bool) -> tuple[NDArray, NDArray]:
-    """Days to healing or loss, and whether healed."""
-    rng = np.random.default_rng([SEED, n, whole])
-    heals, lost = 26 * np.exp(0.35 * rng.standard_normal(n)), rng.exponential(120, n)
-    days = np.minimum(np.minimum(heals, lost), 120)
-    return (np.ceil(days).astype(np.int16) if whole else days), heals <= lost
-
-
 def visited_days(n: int, *, whole: bool) -> tuple[NDArray, NDArray]:
     """Last day seen open and first day seen healed, at visits 2 to 9 days apart."""
     rng = np.random.default_rng([SEED, n, whole, 1])
@@ -76,25 +64,6 @@ def visited_days(n: int, *, whole: bool) -> tuple[NDArray, NDArray]:
     left = np.where(looked & (visits < heals[:, None]), visits, 0).max(axis=1).astype(float)
     right = np.where(looked & (visits >= heals[:, None]), visits, np.inf).min(axis=1)
     return left, right
-
-
-def kaplan_meier_race(n: int, rounds: int, *, whole: bool) -> None:
-    """Rows 1, 4 and 5."""
-    day, healed = exact_days(n, whole=whole)
-    racers: dict[str, Callable[[], object]] = {
-        OURS: lambda: kaplan_meier(day, healed),
-        "lifelines": lambda: KaplanMeierFitter().fit(day, healed),
-        "statsmodels (no limits)": lambda: SurvfuncRight(day, healed),
-        "floor: sort" if not whole else "floor: two sums": (lambda: np.sort(day))
-        if not whole
-        else lambda: day.sum() + healed.sum(),
-    }
-    targets = {
-        (1_000, True): "at most 0.5 ms; lifelines x12 or more; statsmodels x0.77 or more",
-        (1_000_000, True): "lifelines x15, statsmodels x15 or more; the sums x0.25 or more",
-        (1_000_000, False): "lifelines x15, statsmodels x2 or more; the sort x0.17 or more",
-    }
-    race(f"Kaplan-Meier, {n:,} cases, {_kind(whole)}", racers, targets.get((n, whole), ""), rounds)
 
 
 def npmle_race(n: int, rounds: int, *, whole: bool) -> None:
@@ -130,20 +99,6 @@ def aft_race(n: int, rounds: int) -> None:
     race(f"Weibull time ratios, {n:,} cases", racers, targets.get(n, "lifelines left out: minutes"), rounds)
 
 
-def log_rank_race(n: int, rounds: int, *, whole: bool) -> None:
-    """Row 9, two groups on exact days."""
-    day, healed = exact_days(n, whole=whole)
-    group = (np.random.default_rng([SEED, n, 3]).random(n) < 0.5).astype(int)
-    first = group == 0
-    racers = {
-        OURS: lambda: log_rank(day, healed, group),
-        "lifelines": lambda: logrank_test(day[first], day[~first], healed[first], healed[~first]),
-        "statsmodels": lambda: survdiff(day, healed, group),
-    }
-    target = f"lifelines x{20 if whole else 8} or more" if n == 1_000_000 else ""
-    race(f"Log-rank, two groups, {n:,} cases, {_kind(whole)}", racers, target, rounds)
-
-
 def bootstrap_race(rounds: int) -> None:
     """Rows 16 and 18: 200 animals, 2,000 draws."""
     rng = np.random.default_rng([SEED, 4])
@@ -154,7 +109,7 @@ def bootstrap_race(rounds: int) -> None:
     def one_by_one() -> list[float]:
         return [np.concatenate([by_animal[i] for i in rng.integers(0, 200, 200)]).mean() for _ in range(2000)]
 
-    racers = {OURS: lambda: percent_take(take, animals=animal, generator=rng), "numpy, one draw at a time": one_by_one}
+    racers = {OURS: lambda: percent_take(take, animal=animal, rng=rng), "numpy, one draw at a time": one_by_one}
     race("Mean percent take, 200 animals, 2,000 draws", racers, "at most 10 ms; the loop x15 or more", rounds)
     left, right = visited_days(len(animal), whole=True)
     lower = np.where(left > 0, np.nextafter(left, np.inf), 0)
@@ -194,17 +149,15 @@ def distinct_rows(rounds: int) -> None:
 def in_r(n: int, rounds: int) -> None:
     """The peers in R, timed around the fit alone, data already loaded."""
     if shutil.which("Rscript") is None:
-        print("\nR: no Rscript here, so survfit, survreg and npsurv are left out")
+        print("\nR: no Rscript here, so survreg and npsurv are left out")
         return
     left, right = visited_days(n, whole=True)
-    day, healed = exact_days(n, whole=True)
     script = """
     a <- commandArgs(TRUE); d <- read.csv(a[1]); d$right[is.infinite(d$right)] <- Inf; k <- as.integer(a[2])
     timed <- function(name, f) {
       seconds <- median(replicate(k, system.time(f())[3]))
       cat(sprintf("  R %-30s%12.2f ms\\n", name, 1e3 * seconds)) }
     if (requireNamespace("survival", quietly = TRUE)) { library(survival)
-      timed("survfit", function() survfit(Surv(day, healed) ~ 1, d))
       e <- transform(d, left = ifelse(left == 0, NA, left), right = ifelse(is.finite(right), right, NA))
       timed("survreg, no covariates", function() survreg(Surv(left, right, type = "interval2") ~ 1, e)) }
     if (requireNamespace("npsurv", quietly = TRUE)) {
@@ -212,7 +165,7 @@ def in_r(n: int, rounds: int) -> None:
     """
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "days.csv"
-        pd.DataFrame({"left": left, "right": right, "day": day, "healed": healed * 1}).to_csv(path, index=False)
+        pd.DataFrame({"left": left, "right": right}).to_csv(path, index=False)
         print(f"\nR, {n:,} cases, whole days")
         print(subprocess.run(["Rscript", "-e", script, str(path), str(rounds)], capture_output=True, text=True).stdout)
 
@@ -221,15 +174,12 @@ def _kind(whole: bool) -> str:
     return "whole days" if whole else "continuous"
 
 
-BY_DAYS = {"kaplan-meier": kaplan_meier_race, "npmle": npmle_race, "log-rank": log_rank_race}
-
-
 def main() -> None:
     """All races, the small ones first."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--largest", type=int, default=1_000_000)
-    races = (*BY_DAYS, "aft", "bootstrap", "tallied", "r")
+    races = ("npmle", "aft", "bootstrap", "tallied", "r")
     parser.add_argument("--only", nargs="+", choices=races, default=races)
     arguments = parser.parse_args()
     warnings.simplefilter("ignore")
@@ -237,9 +187,8 @@ def main() -> None:
     print(f"{os.cpu_count()} processors, load {os.getloadavg()[0]:.1f}, {rounds} rounds; x: times of ours")
     sizes = [n for n in (1_000, 10_000, 100_000, 1_000_000) if n <= arguments.largest]
     for whole in (True, False):
-        for name in ("kaplan-meier", "npmle", "log-rank"):
-            for n in sizes if name in arguments.only else ():
-                BY_DAYS[name](n, rounds, whole=whole)
+        for n in sizes if "npmle" in arguments.only else ():
+            npmle_race(n, rounds, whole=whole)
     if "aft" in arguments.only:
         for n in sizes:
             aft_race(n, rounds)

@@ -66,9 +66,32 @@ def curve(species: str, codes: tuple[str, ...], npmle: CompetingNpmle, causes: t
     days = np.arange(1.0, HORIZON + 1)
     ends = np.array([npmle.incidence(1, day) for day in days])
     low, high = (ends[:, 0] - 0.2).clip(0), (ends[:, 1] + 0.2).clip(max=1)
-    band = Band(days, ends[:, 0], ends[:, 1], low, high, 0.95, "planted")
-    by_day = Estimate("healed", 0.5, 0.75, 0.2, 0.9, 0.95, "planted", "animals", 1, len(codes), len(codes), 1)
-    median = Estimate("median", 14.0, 21.0, 10.0, None, 0.95, "planted", "animals", denominator=len(codes))
+    band = Band(days=days, value=ends[:, 0], value_to=ends[:, 1], low=low, high=high, level=0.95, method="planted")
+    by_day = Estimate(
+        quantity="healed",
+        value=0.5,
+        value_to=0.75,
+        low=0.2,
+        high=0.9,
+        level=0.95,
+        method="planted",
+        unit="animals",
+        numerator=1,
+        denominator=len(codes),
+        animals=len(codes),
+        unknown=1,
+    )
+    median = Estimate(
+        quantity="median",
+        value=14.0,
+        value_to=21.0,
+        low=10.0,
+        high=None,
+        level=0.95,
+        method="planted",
+        unit="animals",
+        denominator=len(codes),
+    )
     known = GroupShare(species, "all", ThreeWay("healed", codes[:1], codes[1:], ()), None, ())
     return HealingCurve(species, "all", codes, len(codes), ((21, known, by_day),), median, None, npmle, causes, band)
 
@@ -76,7 +99,9 @@ def curve(species: str, codes: tuple[str, ...], npmle: CompetingNpmle, causes: t
 def cells(*rows: tuple[int, float, float, float]) -> CompetingNpmle:
     """Masses given as (cause, left, right, mass); a cell is exact where its ends are equal."""
     cause, left, right, mass = (np.array(column) for column in zip(*rows, strict=True))
-    return CompetingNpmle(cause, left, right, left == right, mass, -1.0, 0.0, 4, 1)
+    return CompetingNpmle(
+        cause=cause, left=left, right=right, exact=left == right, mass=mass, loglik=-1.0, kkt_gap=0.0, n=4, iterations=1
+    )
 
 
 # Half healed in (14, 21], a quarter operated again on day 30, a quarter last seen open on day 40.
@@ -302,11 +327,31 @@ def test_donor_figures():
 
 def test_bandage_figures():
     curve = MeanCumulative(
-        *(np.array(v) for v in ([2.0, 5.0], [3, 2], [3, 1], [1.0, 1.5], [0.1, 0.2], [0.8, 1.0], [1.2, 2.0])),
-        0.95, "planted", 3,
-    )  # fmt: skip
+        day=np.array([2.0, 5.0]),
+        at_risk=np.array([3, 2]),
+        events=np.array([3, 1]),
+        mean=np.array([1.0, 1.5]),
+        standard_error=np.array([0.1, 0.2]),
+        low=np.array([0.8, 1.0]),
+        high=np.array([1.2, 2.0]),
+        level=0.95,
+        method="planted",
+        animals=3,
+    )
     assert staircase(curve)[["day", "mean"]].to_numpy().tolist() == [[0, 0], [2, 0], [2, 1], [5, 1], [5, 1.5]]
-    rate = Estimate("rate", 0.5, 0.5, 0.25, 1.0, 0.95, "planted", "animal-days", 8, 16, 3)
+    rate = Estimate(
+        quantity="rate",
+        value=0.5,
+        value_to=0.5,
+        low=0.25,
+        high=1.0,
+        level=0.95,
+        method="planted",
+        unit="animal-days",
+        numerator=8,
+        denominator=16,
+        animals=3,
+    )
     none = replace(rate, value=None, value_to=None, low=None, high=None, numerator=0, denominator=0)
     cases = pd.DataFrame({"case_code": ["a", "b", "c"]})
     figures = bandage_figures(
@@ -323,7 +368,16 @@ def test_score_figures():
     counts = pd.DataFrame(
         [("flap", 4.0, 1), ("flap", 3.0, 3), ("mesh_graft", 0.0, 1)], columns=["method_group", "value", "cases"]
     )
-    pair = Estimate("probability of superiority", 1.0, 1.0, 0.4, 1.0, 0.95, "planted", "animals")
+    pair = Estimate(
+        quantity="probability of superiority",
+        value=1.0,
+        value_to=1.0,
+        low=0.4,
+        high=1.0,
+        level=0.95,
+        method="planted",
+        unit="animals",
+    )
     medians = (("flap", 3.0, 4), ("mesh_graft", 0.0, 1))
     hair = ItemScores("hair", "dog", 5, 5, 6, (), counts, medians, (("flap", "mesh_graft", pair),), None)
     look = replace(hair, item="look_edge", grades=4, counts=counts.assign(value=[0.0, 1.0, 3.0]))
@@ -343,7 +397,17 @@ def test_yardstick_figures():
         "rule_of_thumb", "Healed by then", "dog", "healed_by", (0.5, 1.0), None, None, "a rule", "ours", "no source",
         "no source", own, ("a", "b", "c", "d"), (), None,
     )  # fmt: skip
-    median = Estimate("median", 28.0, 35.0, 21.0, None, 0.95, "planted", "animals", denominator=4)
+    median = Estimate(
+        quantity="median",
+        value=28.0,
+        value_to=35.0,
+        low=21.0,
+        high=None,
+        level=0.95,
+        method="planted",
+        unit="animals",
+        denominator=4,
+    )
     days = replace(
         share, kind="published", name="Invented A. A journal 2020;1:1-2", quantity="median_days", own=median,
         theirs=(None, 56.0), theirs_point=30.0, theirs_n=12,

@@ -80,7 +80,17 @@ def test_what_was_not_done_does_not_apply():
 
 def test_what_was_done_is_found():
     audit = audit_of("clipped hair")
-    ratio = Estimate("wound area doubled", 1.2, 1.2, 0.9, 1.6, 0.95, "made up here", "animals")
+    ratio = Estimate(
+        quantity="time ratio",
+        group="wound area doubled",
+        value=1.2,
+        value_to=1.2,
+        low=0.9,
+        high=1.6,
+        level=0.95,
+        method="made up here",
+        unit="animals",
+    )
     fitted, *others = audit.factors.models
     models = (replace(fitted, ratios=(ratio,), refused=""), *others)
     twice = ItemAgreement("hair", 4, 2, 3, 4, np.eye(5, dtype=int), None, None, "too few photographs", (0, 0))

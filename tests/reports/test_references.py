@@ -41,7 +41,6 @@ def test_every_method_of_the_demo_has_a_source(demo_evidence):
          {"sun", "fay-shaw", "phipson-smyth"}),
         ("standardised over cells, Wilson on the effective number of animals, t quantile",
          {"keiding-clayton", "wilson", "rao-scott", "korn-graubard"}),
-        ("Aalen-Johansen, delta-method variance, log-log limits", {"aalen-johansen", "choudhury"}),
         ("exact Poisson (Garwood)", {"garwood"}),
         ("Hodges-Lehmann, exact", {"hodges-lehmann"}),
         ("Cohen's kappa, linear weights", {"cohen"}),

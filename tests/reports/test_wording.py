@@ -8,11 +8,33 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from audit.results import Estimate, ThreeWay
-from audit.stats.proportions import wilson
+from audit.stats.proportions import clustered_share
 from reports import wording
 
-TOOK = Estimate("take", 13 / 16, 13 / 16, 0.57, 0.934, 0.95, "Wilson", "animals", 13, 16, 16)
-MEDIAN = Estimate("median day healed", 26, 26, 21, 35, 0.95, "NPMLE", "animals", denominator=20)
+TOOK = Estimate(
+    quantity="take",
+    value=13 / 16,
+    value_to=13 / 16,
+    low=0.57,
+    high=0.934,
+    level=0.95,
+    method="Wilson",
+    unit="animals",
+    numerator=13,
+    denominator=16,
+    animals=16,
+)
+MEDIAN = Estimate(
+    quantity="median day healed",
+    value=26,
+    value_to=26,
+    low=21,
+    high=35,
+    level=0.95,
+    method="NPMLE",
+    unit="animals",
+    denominator=20,
+)
 
 
 def test_share_carries_its_count_and_interval():
@@ -21,7 +43,7 @@ def test_share_carries_its_count_and_interval():
 
 def test_share_reads_what_statistics_give():
     # Newcombe RG. Stat Med 1998;17:857-872, Table I: 0 of 20, Wilson, 0 to 0.1611.
-    assert wording.share(wilson(0, 20)) == "0 of 20 (0 %, 95 % interval 0 to 16 %)"
+    assert wording.share(clustered_share([0], [1], weight=[20]).estimate) == "0 of 20 (0 %, 95 % interval 0 to 16 %)"
 
 
 @pytest.mark.parametrize(
@@ -68,7 +90,16 @@ def test_time_by_what_visits_bound(changes, words):
 
 
 def test_points_and_amounts_with_missing_parts():
-    gap = Estimate("difference", -0.12, -0.12, -0.27, 0.04, 0.95, "square-and-add", "animals")
+    gap = Estimate(
+        quantity="difference",
+        value=-0.12,
+        value_to=-0.12,
+        low=-0.27,
+        high=0.04,
+        level=0.95,
+        method="square-and-add",
+        unit="animals",
+    )
     assert wording.points(gap) == "−12 percentage points (95 % interval −27 to 4)"
     assert wording.points(replace(gap, value=-0.2, low=None, high=None)) == (
         "−20 to −12 percentage points (no 95 % interval)"

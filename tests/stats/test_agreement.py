@@ -11,16 +11,14 @@ from audit.stats.agreement import gwet_ac2, krippendorff_alpha, rating_table, we
 RATINGS = st.lists(st.tuples(*[st.integers(0, 3)] * 3), min_size=4, max_size=15)
 
 
-def alpha(ratings, animals=None, fewest=2):
-    generator = np.random.default_rng(3)
-    return krippendorff_alpha(ratings, categories=5, animals=animals, generator=generator, draws=500, fewest=fewest)
+def alpha(ratings, animal=None, fewest=2):
+    rng = np.random.default_rng(3)
+    return krippendorff_alpha(ratings, categories=5, animal=animal, rng=rng, draws=500, fewest=fewest)
 
 
-def ac2(ratings, weights="ordinal", categories=5, animals=None):
-    generator = np.random.default_rng(3)
-    return gwet_ac2(
-        ratings, categories=categories, weights=weights, animals=animals, generator=generator, draws=500, fewest=2
-    )
+def ac2(ratings, weights="ordinal", categories=5, animal=None):
+    rng = np.random.default_rng(3)
+    return gwet_ac2(ratings, categories=categories, weights=weights, animal=animal, rng=rng, draws=500, fewest=2)
 
 
 # Agresti A. Categorical Data Analysis, 1990, p. 388; Landis JR, Koch GG. Biometrics 1977;33:363; errors from R's vcd.
@@ -125,6 +123,6 @@ def test_ac2_limits_lie_evenly_around_it_on_fishers_scale_and_widen_with_animals
     found = ac2(ratings)
     low, middle, high = np.arctanh([found.low, found.value, found.high])
     assert middle - low == pytest.approx(high - middle)
-    together = ac2(np.repeat(ratings[:10], 3, axis=0), animals=np.repeat(range(10), 3))
+    together = ac2(np.repeat(ratings[:10], 3, axis=0), animal=np.repeat(range(10), 3))
     apart = ac2(np.repeat(ratings[:10], 3, axis=0))
     assert together.high - together.low > 1.5 * (apart.high - apart.low)

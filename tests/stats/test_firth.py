@@ -20,7 +20,7 @@ def test_endometrial_cancer_as_published():
     assert fit.penalised_loglik == case["penalised_loglik"]
     assert list(fit.chi_square) == case["plr_chisq"]
     for ratio in fit.odds_ratios:
-        assert np.log([ratio.low, ratio.high]).tolist() == case[f"profile_ci_{ratio.quantity}"]
+        assert np.log([ratio.low, ratio.high]).tolist() == case[f"profile_ci_{ratio.group}"]
 
 
 def test_two_by_two_adds_half_a_case_to_each_cell():
@@ -75,7 +75,8 @@ def test_frame_has_a_row_an_odds_ratio():
     fit = firth_logistic([0] * 10 + [1] * 5 + [0] * 5, [[0]] * 10 + [[1]] * 10, ["distal limb"])
     assert fit.frame.columns.tolist() == list(TIDY_COLUMNS)
     row, found = fit.frame.iloc[0], fit.odds_ratios[0]
-    assert (row.term, row.estimate, row.low, row.high) == ("distal limb", found.value, found.low, found.high)
+    assert (row.term, row.group) == ("odds ratio", "distal limb")
+    assert (row.estimate, row.low, row.high) == (found.value, found.low, found.high)
     assert (row.level, row.n, row.animals) == (0.95, 20, 20)
     assert "distal limb" in fit._repr_html_()
 

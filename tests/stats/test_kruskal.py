@@ -11,8 +11,8 @@ from audit.stats.kruskal import dunn_pairs, kruskal_wallis
 GROUPS = st.lists(st.lists(st.integers(0, 4), min_size=1, max_size=8), min_size=2, max_size=4)
 
 
-def wallis(groups, animals=None, draws=200):
-    return kruskal_wallis(groups, animals=animals, generator=np.random.default_rng(2), draws=draws)
+def wallis(groups, animal=None, draws=200):
+    return kruskal_wallis(groups, animal=animal, rng=np.random.default_rng(2), draws=draws)
 
 
 # Hollander M, Wolfe DA. Nonparametric Statistical Methods, 1973: mucociliary efficiency.
@@ -41,8 +41,8 @@ def test_statistic_agrees_with_scipy_and_ignores_group_order(groups):
 
 
 def test_many_animals_use_chi_square_and_agree_with_permutation():
-    generator = np.random.default_rng(6)
-    groups = [generator.integers(0, 5, size=700) for _ in range(3)]
+    rng = np.random.default_rng(6)
+    groups = [rng.integers(0, 5, size=700) for _ in range(3)]
     large = wallis(groups)
     assert large.method == "chi-square"
     permuted = wallis([group[:60] for group in groups], draws=4_000)

@@ -37,7 +37,7 @@ def test_limits_by_animal_are_those_of_leaving_each_out_by_hand():
     # Fisher's scale and Tukey's jackknife error, from the published coefficient of each shortened table.
     noise = np.random.default_rng(4).normal(0, [[12], [5], [5]], size=(3, 24))
     x, animal = np.column_stack([70 + noise[0] + noise[1], 73 + noise[0] + noise[2]]), np.repeat(np.arange(12), 2)
-    found = intraclass_correlation(x, animals=animal)
+    found = intraclass_correlation(x, animal=animal)
     z = np.arctanh([intraclass_correlation(x[animal != a], fewest=2).value for a in range(12)])
     reach = 2.200985 * np.sqrt(11 / 12 * ((z - z.mean()) ** 2).sum())  # t with 11 degrees, 97.5 % (any table)
     centre = np.arctanh(intraclass_correlation(x).value)
@@ -47,7 +47,7 @@ def test_limits_by_animal_are_those_of_leaving_each_out_by_hand():
 
 def test_photographs_twice_over_from_the_same_animals_tell_no_more():
     x = np.random.default_rng(5).normal(70, 12, size=(20, 1)) + np.random.default_rng(6).normal(0, 5, size=(20, 2))
-    once, twice = (intraclass_correlation(np.tile(x, (k, 1)), animals=list(range(20)) * k) for k in (1, 2))
+    once, twice = (intraclass_correlation(np.tile(x, (k, 1)), animal=list(range(20)) * k) for k in (1, 2))
     assert [twice.low, twice.high] == pytest.approx([once.low, once.high], abs=0.02)
 
 

@@ -34,7 +34,7 @@ def test_masses_and_likelihood_match_published_surveys(case_id):
     assert curve.loglik == case["loglik"]
 
 
-def test_climb_is_not_caught_by_the_impostor_of_gentleman_and_geyer():
+def test_the_maximum_is_not_caught_by_the_impostor_of_gentleman_and_geyer():
     # Gentleman R, Geyer CJ. Biometrika 1994;81:618-623: an EM fixed point that is no maximum.
     case = published("survival", "ic-gentleman-geyer")
     curve = npmle(*days(case))

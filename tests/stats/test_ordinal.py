@@ -5,15 +5,10 @@ from hypothesis import strategies as st
 from published import published
 from scipy.stats import t
 
-from audit.errors import AuditError, EmptyGroup, TooFewData
-from audit.stats.ordinal import clustered_rank_sum, grade_distribution, placements, superiority, superiority_p
+from audit.errors import EmptyGroup, TooFewData
+from audit.stats.ordinal import placements, superiority
 
 GRADES = st.lists(st.integers(0, 4), min_size=2, max_size=12)
-
-
-@pytest.fixture
-def rng():
-    return np.random.default_rng(8)
 
 
 # Brunner E, Munzel U. Biom J 2000;42:17-25: shoulder-tip pain scores.
@@ -27,16 +22,9 @@ def test_placements_match_brunner_and_munzel():
     assert [share - half, share + half] == case["ci"]
 
 
-# Exact p over all assignments: R packages coin and exactRankTests on the same data.
-def test_permutation_keeps_ties_and_matches_exact_tests(rng):
-    neck = published("ordinal", "ordinal-wmw-exact-neck")
-    p, method = superiority_p(neck.data["active"], neck.data["control"], generator=rng)
-    assert p == neck["p_exact_two_sided"]
-    assert method == "exact permutation of animals"
-    listed = published("ordinal", "ordinal-wmw-enumerated")
-    assert superiority_p(listed.data["x"], listed.data["y"], generator=rng)[0] == listed["p_two_sided"]
+# All grades tied: one half, by hand.
+def test_ties_count_half():
     tied = published("ordinal", "ordinal-wmw-all-tied")
-    assert superiority_p(tied.data["x"], tied.data["y"], generator=rng)[0] == tied["p_exact"]
     assert superiority(tied.data["x"], tied.data["y"]).value == tied["prob_superiority"]
 
 
@@ -47,16 +35,6 @@ def test_superiority_matches_cliffs_delta():
     assert 2 * found.value - 1 == case["delta"]
 
 
-# Rosner B, Glynn RJ, Lee MLT. Biometrics 2003;59:1089-1098; z confirmed with R package clusrank.
-def test_clustered_rank_sum_matches_rosner_glynn_lee():
-    case = published("ordinal", "cluster-ranksum")
-    animal, group, score = (np.array(case.data[name]) for name in ("id", "group", "score"))
-    one = group == 1
-    z, p = clustered_rank_sum(score[one], score[~one], animal[one], animal[~one])
-    assert z == pytest.approx(case.value("rgl")[3])
-    assert p == case["rgl_p"]
-
-
 def test_variance_by_animal_is_between_no_and_full_correlation():
     """Each graft four times in its animal: the variance of single grafts, not a quarter of it."""
     a, b = [3, 2, 4, 1, 2], [1, 0, 2, 2, 1, 3]
@@ -64,8 +42,8 @@ def test_variance_by_animal_is_between_no_and_full_correlation():
     copied = superiority(
         np.repeat(a, 4),
         np.repeat(b, 4),
-        first_animals=np.repeat(range(5), 4),
-        second_animals=np.repeat(range(5, 11), 4),
+        first_animal=np.repeat(range(5), 4),
+        second_animal=np.repeat(range(5, 11), 4),
     )
     assert (copied.value, copied.low, copied.high) == pytest.approx((single.value, single.low, single.high))
     assert copied.animals == 11
@@ -76,8 +54,6 @@ def test_animals_in_both_groups_share_their_level():
     level = np.array([0, 1, 2, 3, 4, 5])
     paired = placements(level + 1, level, level, level)
     assert paired[1] < placements(level + 1, level)[1]
-    with pytest.raises(AuditError, match="both groups"):
-        superiority_p([1], [2], first_animals=["a"], second_animals=["a"], generator=np.random.default_rng(1))
 
 
 @pytest.mark.parametrize(("a", "b", "value"), [([3, 3, 4, 4], [0, 1, 1, 2, 0], 1.0), ([1, 1, 1], [1, 1, 1], 0.5)])
@@ -114,34 +90,9 @@ def test_mirror_order_and_any_rising_scale(a, b, random):
     assert (1 - mirrored.high, 1 - mirrored.value) == pytest.approx((found.low, found.value))
     shuffled = superiority(np.exp(random.sample(a, len(a))), np.exp(random.sample(b, len(b))))
     assert (shuffled.value, shuffled.low, shuffled.high) == pytest.approx((found.value, found.low, found.high))
-    p = superiority_p(a, b, generator=np.random.default_rng(1))[0]
-    assert p == pytest.approx(superiority_p(b, a, generator=np.random.default_rng(1))[0])
-
-
-def test_cluster_permutation_rejects_seldom_when_groups_are_alike(rng):
-    """Planted truth: no difference, grafts of an animal nearly alike; a row-wise test would reject far too often."""
-    rejected = 0
-    for _ in range(300):
-        owner = np.repeat(np.arange(10), 3)
-        score = np.clip(np.rint(2 + 1.2 * rng.normal(size=10)[owner] + 0.3 * rng.normal(size=30)), 0, 4)
-        first = owner < 5
-        p, _ = superiority_p(
-            score[first], score[~first], first_animals=owner[first], second_animals=owner[~first], generator=rng
-        )
-        rejected += p <= 0.05
-    assert rejected / 300 <= 0.08
-
-
-def test_distribution_and_its_two_middles():
-    found = grade_distribution(["H0", "H1", "H2", "H3"], [1, 2, 0, 3])
-    assert found.shares == pytest.approx((1 / 6, 1 / 3, 0, 1 / 2))
-    assert found.median == ("H1", "H3")
-    assert grade_distribution(["H0", "H1", "H2"], [2, 1, 2]).median == ("H1", "H1")
 
 
 def test_too_little_is_refused():
-    with pytest.raises(EmptyGroup):
-        grade_distribution(["H0"], [0])
     with pytest.raises(EmptyGroup):
         superiority([], [1, 2])
     with pytest.raises(TooFewData, match="1 and 3 animals"):

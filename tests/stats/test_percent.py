@@ -11,8 +11,8 @@ from audit.stats.percent import percent_take
 TAKES = st.lists(st.tuples(st.integers(0, 90), st.integers(0, 10), st.integers(1, 6)), min_size=1, max_size=15)
 
 
-def take(viable, uncertain=None, animals=None):
-    return percent_take(viable, uncertain, animals=animals, generator=np.random.default_rng(4))
+def take(viable, uncertain=None, animal=None):
+    return percent_take(viable, uncertain, animal=animal, rng=np.random.default_rng(4))
 
 
 def test_all_took_fully_has_the_exact_one_sided_bound():
@@ -53,7 +53,7 @@ def test_doubt_widens_the_bounds_and_moves_no_sure_value():
 def test_grafts_of_one_animal_count_once():
     """Four copies of each animal's graft say no more than one copy."""
     one = take([60, 75, 80, 95, 100, 40])
-    four = take(np.repeat([60, 75, 80, 95, 100, 40], 4), animals=np.repeat(range(6), 4))
+    four = take(np.repeat([60, 75, 80, 95, 100, 40], 4), animal=np.repeat(range(6), 4))
     assert (four.mean.low, four.mean.high) == pytest.approx((one.mean.low, one.mean.high))
 
 
@@ -61,7 +61,7 @@ def test_grafts_of_one_animal_count_once():
 def test_takes_of_0_or_100_have_the_limits_of_jeffreys(full):
     """The interval of a share by another route: quantiles of a beta distribution."""
     values = np.repeat([100, 0], [full, 12 - full])
-    found = percent_take(values, generator=np.random.default_rng(9), draws=100_000).mean
+    found = percent_take(values, rng=np.random.default_rng(9), draws=100_000).mean
     expected = 100 * beta.ppf([0.025, 0.975], full + 0.5, 12.5 - full)
     assert (found.low, found.high) == pytest.approx(tuple(expected), abs=0.5)
 
@@ -69,13 +69,13 @@ def test_takes_of_0_or_100_have_the_limits_of_jeffreys(full):
 def test_interval_by_another_route_when_animals_differ_in_grafts():
     """One draw at a time from a Dirichlet distribution over the animals themselves and the two halves added."""
     animals = [[100, 95, 100], [90], [20, 40], [100, 100, 100, 90], [60], [85, 95]]
-    generator = np.random.default_rng(9)
+    rng = np.random.default_rng(9)
     typical = np.mean([len(grafts) for grafts in animals])
     takes = [*(np.mean(grafts) for grafts in animals), 0, 100]
     grafts = [*(len(grafts) for grafts in animals), typical, typical]
-    drawn = [np.average(takes, weights=grafts * generator.dirichlet([1] * 6 + [0.5] * 2)) for _ in range(8_000)]
+    drawn = [np.average(takes, weights=grafts * rng.dirichlet([1] * 6 + [0.5] * 2)) for _ in range(8_000)]
     owner = np.repeat(range(6), grafts[:6])
-    found = percent_take(np.concatenate(animals), animals=owner, generator=generator, level=0.9, draws=40_000).mean
+    found = percent_take(np.concatenate(animals), animal=owner, rng=rng, level=0.9, draws=40_000).mean
     assert (found.low, found.high) == pytest.approx(tuple(np.quantile(drawn, [0.05, 0.95])), abs=1.0)
 
 

@@ -85,10 +85,10 @@ def test_no_event_and_unreached_phase():
 
 def test_rate_covers_the_truth_when_animals_differ():
     """Planted truth: 12 animals with gamma rates of mean 0.5 a day, each seen 8 days; Poisson limits are too short."""
-    generator = np.random.default_rng(12)
+    rng = np.random.default_rng(12)
     covered = 0
     for _ in range(400):
-        counts = generator.poisson(8 * generator.gamma(4, 0.125, size=12))
+        counts = rng.poisson(8 * rng.gamma(4, 0.125, size=12))
         who = np.repeat(np.arange(12), counts)
         rate = phase_rates(who, np.full(len(who), 3), np.arange(12), np.full(12, 7), phases=((0, 7),))[0]
         covered += rate.low <= 0.5 <= rate.high
@@ -115,12 +115,12 @@ def test_grafts_of_one_animal_count_as_one_in_the_variance():
     # Each animal twice over: the same mean, and the variance of the animals alone.
     alone = mean_cumulative([1, 1, 2], [2, 5, 5], [1, 2, 3], [10, 8, 4])
     twice = mean_cumulative(
-        [1, 1, 2, 4, 4, 5], [2, 5, 5] * 2, [1, 2, 3, 4, 5, 6], [10, 8, 4] * 2, clusters=[1, 2, 3, 1, 2, 3]
+        [1, 1, 2, 4, 4, 5], [2, 5, 5] * 2, [1, 2, 3, 4, 5, 6], [10, 8, 4] * 2, animal=[1, 2, 3, 1, 2, 3]
     )
     np.testing.assert_allclose(twice.mean, alone.mean)
     np.testing.assert_allclose(twice.standard_error, alone.standard_error)
     assert twice.animals == alone.animals
     rates = phase_rates([1, 1, 2], [2, 5, 5], [1, 2, 3], [10, 8, 4])
-    doubled = phase_rates([1, 1, 2, 4, 4, 5], [2, 5, 5] * 2, [1, 2, 3, 4, 5, 6], [10, 8, 4] * 2, clusters=[1, 2, 3] * 2)
+    doubled = phase_rates([1, 1, 2, 4, 4, 5], [2, 5, 5] * 2, [1, 2, 3, 4, 5, 6], [10, 8, 4] * 2, animal=[1, 2, 3] * 2)
     assert doubled[0].value == rates[0].value
     assert doubled[0].animals == rates[0].animals

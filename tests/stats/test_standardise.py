@@ -2,10 +2,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from visits import wilson
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import TIDY_COLUMNS
-from audit.stats.proportions import wilson
 from audit.stats.standardise import NOT_A_COMPARISON, standardised_shares, support
 
 # Successes and cases by treatment and stone size: Charig CR, Webb DR, Payne SR, Wickham JE. BMJ 1986;292:879-882, as
@@ -145,7 +145,8 @@ def test_the_note_goes_wherever_the_result_goes():
     assert all(NOT_A_COMPARISON in estimate.notes for estimate in found.shares + found.differences)
     assert NOT_A_COMPARISON in found._repr_html_()
     assert found.frame.columns.tolist() == list(TIDY_COLUMNS)
-    assert found.frame.term.tolist() == ["standardised share, a", "standardised share, b", "difference, a minus b"]
+    assert found.frame.term.tolist() == ["standardised share"] * 2 + ["difference of standardised shares"]
+    assert found.frame.group.tolist() == ["a", "b", "a minus b"]
 
 
 @pytest.mark.parametrize(

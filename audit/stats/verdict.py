@@ -63,7 +63,8 @@ def verdict(
     tell". The margin is in the units of the estimate and is declared before the data are seen; a benchmark given
     as a span counts from both its ends. Raises AuditError for a negative margin or a reversed span.
 
-    >>> verdict(Estimate("take", 0.9, 0.9, 0.744, 0.965, 0.95, "Wilson", "animals"), 0.7, 0.02).word
+    >>> from audit.stats.proportions import clustered_share
+    >>> verdict(clustered_share([1, 0], [1, 1], weight=[27, 3]).estimate, 0.7, 0.02).word
     'higher'
     """
     low_mark, high_mark = benchmark if isinstance(benchmark, tuple) else (benchmark, benchmark)

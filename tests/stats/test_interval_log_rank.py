@@ -4,7 +4,7 @@ from published import published
 from visits import INF, days
 
 from audit.errors import AuditError, TooFewData
-from audit.stats.ic_test import interval_log_rank, sun_scores
+from audit.stats.interval_log_rank import interval_log_rank, sun_scores
 
 COSMESIS = published("survival", "ic-cosmesis-test-sun")
 

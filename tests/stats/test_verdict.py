@@ -5,18 +5,29 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from published import published
+from visits import wilson
 
 from audit.errors import AuditError
 from audit.results import Estimate
-from audit.stats.benchmark import DAY_WORDS, cases_for_half_width, verdict
-from audit.stats.proportions import clustered_share, wilson
+from audit.stats.proportions import clustered_share
+from audit.stats.verdict import DAY_WORDS, cases_for_half_width, verdict
 
 MARK = st.floats(0, 1)
 
 
 def interval(low, high, value=None, animals=20):
     value = (low + high) / 2 if value is None else value
-    return Estimate("share", value, value, low, high, 0.95, "Wilson", "animals", animals=animals)
+    return Estimate(
+        quantity="share",
+        value=value,
+        value_to=value,
+        low=low,
+        high=high,
+        level=0.95,
+        method="Wilson",
+        unit="animals",
+        animals=animals,
+    )
 
 
 @pytest.mark.parametrize(
@@ -59,7 +70,9 @@ def test_a_span_counts_from_both_its_ends():
 def test_days_have_their_own_words_and_no_interval_cannot_tell():
     assert verdict(interval(14, 18), 25, 3, words=DAY_WORDS).word == "shorter"
     assert verdict(interval(29, 40), 25, 3, words=DAY_WORDS).word == "longer"
-    unknown = Estimate("median", None, None, 14, None, 0.95, "none", "animals")
+    unknown = Estimate(
+        quantity="median", value=None, value_to=None, low=14, high=None, level=0.95, method="none", unit="animals"
+    )
     assert verdict(unknown, 25, 3, words=DAY_WORDS).word == "cannot tell"
 
 

@@ -10,7 +10,7 @@ from scipy.special import chdtrc
 
 from audit.errors import AuditError, TooFewData
 from audit.results import Tidy
-from audit.stats.npmle import climb, innermost, observed
+from audit.stats.npmle import innermost, maximise, observed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 BLOCK = 500  # permutations held in memory at once
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class IntervalLogRank(Tidy):
     """
     The test and what it rests on.
@@ -62,7 +62,7 @@ def interval_log_rank(
     """
     Generalised log-rank test between groups, from days known to lie in (left, right], one row a case.
 
-    Groups are dealt anew among the animals that belong to one group, and within each animal that belongs to several,
+    Groups are permuted among the animals that belong to one group, and within each animal that belongs to several,
     so that cases of one animal need not be independent. Only sound where visits are kept alike in all groups. Raises
     as `npmle`, AuditError for fewer than two groups, TooFewData under `fewest_animals`.
 
@@ -86,8 +86,8 @@ def interval_log_rank(
     spread = float(score @ score) / (len(score) - 1)
     found = _statistic(score, code[None, :], len(names))[0]
     extreme = sum(
-        int((_statistic(score, dealt, len(names)) >= found * (1 - 1e-9)).sum())
-        for dealt in _dealings(code, owner, draws, rng)
+        int((_statistic(score, permuted, len(names)) >= found * (1 - 1e-9)).sum())
+        for permuted in _permutations(code, owner, draws, rng)
     )
     chi_square, df = (found / spread if spread > 0 else 0.0), len(names) - 1
     return IntervalLogRank(
@@ -108,7 +108,7 @@ def sun_scores(left: ArrayLike, right: ArrayLike) -> np.ndarray:
     """Score of each row, 0 on average: 1 less the cumulative hazard where the day is exact, as in the log-rank test."""
     seen = observed(left, right)
     cells = innermost(seen)
-    mass = climb(cells).mass
+    mass = maximise(cells).mass
     still_open = np.maximum(1 - np.concatenate(([0.0], np.cumsum(mass))), 0.0)
     hazard = np.divide(mass, still_open[:-1], out=np.zeros_like(mass), where=still_open[:-1] > 1e-12)
     open_log = still_open * np.concatenate(([0.0], np.cumsum(hazard)))
@@ -127,7 +127,7 @@ def _statistic(score: np.ndarray, codes: np.ndarray, groups: int) -> np.ndarray:
     return total
 
 
-def _dealings(code: np.ndarray, owner: np.ndarray, draws: int, rng: np.random.Generator) -> Iterator[np.ndarray]:
+def _permutations(code: np.ndarray, owner: np.ndarray, draws: int, rng: np.random.Generator) -> Iterator[np.ndarray]:
     count = int(owner.max()) + 1
     whole = np.zeros(count, dtype=code.dtype)
     whole[owner] = code
@@ -136,8 +136,8 @@ def _dealings(code: np.ndarray, owner: np.ndarray, draws: int, rng: np.random.Ge
     for begin in range(0, draws, BLOCK):
         labels = np.tile(whole, (min(BLOCK, draws - begin), 1))
         labels[:, one_group] = rng.permuted(labels[:, one_group], axis=1)
-        dealt = labels[:, owner]
+        permuted = labels[:, owner]
         for who in mixed:
             rows = np.flatnonzero(owner == who)
-            dealt[:, rows] = rng.permuted(np.tile(code[rows], (len(dealt), 1)), axis=1)
-        yield dealt
+            permuted[:, rows] = rng.permuted(np.tile(code[rows], (len(permuted), 1)), axis=1)
+        yield permuted

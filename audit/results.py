@@ -1,6 +1,6 @@
 """The frozen values that statistics return and that words, tables and figures are made from."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
@@ -104,19 +104,57 @@ def tidy(estimates: Iterable[Estimate]) -> "pd.DataFrame":
     return pd.DataFrame(rows, columns=list(TIDY_COLUMNS))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Members:
+    """
+    Cases that belong together: how many, and the codes of those whose store is at hand, sorted.
+
+    A practice's own store gives all codes, a pooled register none. `len` is the number of cases, and to go through it
+    is to go through the codes; it equals the plain tuple of its codes.
+
+    >>> Members(2, ("b-A1", "c-A1")) == ("b-A1", "c-A1"), len(Members(1_000_000))
+    (True, 1000000)
+    """
+
+    count: int
+    codes: tuple[str, ...] = ()
+
+    def __len__(self) -> int:
+        return self.count
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.codes)
+
+    def __contains__(self, code: object) -> bool:
+        return code in self.codes
+
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, Members):
+            return (self.count, self.codes) == (other.count, other.codes)
+        return self.codes == other and self.count == len(self.codes)
+
+    def __hash__(self) -> int:
+        return hash(self.codes)
+
+
+def members(*codes: str) -> Members:
+    """Those cases, by their codes."""
+    return Members(len(codes), tuple(sorted(codes)))
+
+
 @dataclass(frozen=True, slots=True)
 class ThreeWay:
     """
-    A yes/no question answered before any model: case codes by what the records can tell.
+    A yes/no question answered before any model: the cases by what the records can tell.
 
-    `excluded` pairs each left-out case with its reason. The four groups add up to the cases asked about.
+    `excluded` pairs each reason with the cases left out for it. The four add up to the cases of the store.
     """
 
     question: str
-    sure_yes: tuple[str, ...]
-    sure_no: tuple[str, ...]
-    cannot_tell: tuple[str, ...]
-    excluded: tuple[tuple[str, str], ...] = ()
+    sure_yes: Members
+    sure_no: Members
+    cannot_tell: Members
+    excluded: tuple[tuple[str, Members], ...] = ()
 
     @property
     def asked(self) -> int:

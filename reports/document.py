@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -83,7 +83,7 @@ class Ledger:
     """The case codes behind a number, by group: those that count, those that do not, and those that cannot be told."""
 
     title: str
-    groups: tuple[tuple[str, tuple[str, ...]], ...]
+    groups: tuple[tuple[str, Collection[str]], ...]
 
     @property
     def cases(self) -> int:

@@ -54,7 +54,7 @@ class MeasureAgreement:
 
 def measured_agreement(cases: Cases) -> tuple[MeasureAgreement, ...]:
     """One answer for each of percent viable and open area that two raters measured on one photograph."""
-    protocol, ratings = cases.protocol, cases.rows("rating")
+    protocol, ratings = cases.protocol, cases.rows("rating_tally")
     fewest, level, answers = protocol.analysis.smallest_photographs, protocol.analysis.level, []
     for item in MEASURES:
         wide = _by_photograph(ratings[ratings["item"] == item])
@@ -75,8 +75,8 @@ def measured_agreement(cases: Cases) -> tuple[MeasureAgreement, ...]:
 
 def agreement(cases: Cases) -> tuple[ItemAgreement, ...]:
     """One answer an item with any photograph graded twice; dogs and cats together, since it is of the raters."""
-    ratings = cases.rows("rating")
-    ratings = ratings[ratings["item"].isin(list(GRADES)) & ratings["value"].notna() & ratings["rater_code"].notna()]
+    ratings = cases.rows("rating_tally")
+    ratings = ratings[ratings["item"].isin(list(GRADES)) & ratings["value"].notna() & ratings["is_rater_known"]]
     found = [_item(str(item), part, cases.protocol) for item, part in ratings.groupby("item")]
     return tuple(sorted((each for each in found if each), key=lambda each: list(GRADES).index(each.item)))
 
@@ -124,8 +124,8 @@ def _coefficients(
 
 def _by_photograph(ratings: pd.DataFrame) -> pd.DataFrame:
     """First readings of the photographs that two raters or more judged: a row a photograph, a column a rater."""
-    first = ratings[~ratings["is_repeat"].fillna(False).astype(bool) & ratings["rater_code"].notna()]
-    wide = first.pivot_table(index=["animal", "case_code", "day"], columns="rater_code", values="value", aggfunc="last")
+    first = ratings[~ratings["is_repeat"].fillna(False).astype(bool) & ratings["is_rater_known"]]
+    wide = first.pivot_table(index=["animal", "photograph"], columns="rater", values="value", aggfunc="last")
     return wide[wide.notna().sum(axis=1) >= 2].astype(float)
 
 
@@ -147,6 +147,6 @@ def _busiest(values: np.ndarray, grades: int) -> np.ndarray:
 
 def _repeats(ratings: pd.DataFrame) -> tuple[int, int]:
     again = ratings[ratings["is_repeat"].fillna(False).astype(bool)]
-    key = ["case_code", "day", "rater_code"]
+    key = ["photograph", "rater"]
     pairs = again.merge(ratings.drop(index=again.index), on=key, suffixes=("_again", ""))
     return len(pairs), int((pairs["value_again"] == pairs["value"]).sum())

@@ -6,9 +6,10 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import by_species
+from audit.analyses.tally import individuals, members, of_individuals
 from audit.cases import Cases
 from audit.protocol import Protocol
-from audit.results import Estimate
+from audit.results import Estimate, Members
 from audit.stats.recurrent import MeanCumulative, longest_gaps, mean_cumulative, phase_rates
 
 
@@ -26,8 +27,8 @@ class Waits:
     first_day: int
     last_day: int
     planned: int
-    cases: tuple[str, ...]
-    late: tuple[str, ...]
+    cases: Members
+    late: Members
     longest: float | None
 
 
@@ -46,66 +47,61 @@ class BandageAnswer:
     rates: tuple[tuple[str, tuple[Estimate, ...]], ...]
     planned: tuple[tuple[int, int, int], ...]
     cases: pd.DataFrame
-    not_watched: tuple[tuple[str, tuple[str, ...]], ...]
+    not_watched: tuple[tuple[str, Members], ...]
     waits: tuple[Waits, ...] = ()
 
 
 def bandages(cases: Cases) -> BandageAnswer:
     """Count changes while each case was watched: to its last professional look, at most to the healing horizon."""
-    protocol = cases.protocol
-    rows, changes = cases.rows("bandage"), cases.rows("bandage_change")
-    asked = rows[(rows["status"] == "eligible") | (rows["reason"] == "bandage changes not recorded")]
-    is_watched = (asked["status"] == "eligible") & (asked["followed_to"].fillna(0) > 0)
-    watched = asked[is_watched].reset_index(drop=True)
-    healed_on = cases.rows("healing").set_index("case_code")["right_day"].dropna()
+    protocol, rows = cases.protocol, cases.rows("bandage_tally")
+    is_watched = (rows["status"] == "eligible") & (rows["followed_to"].fillna(0) > 0)
+    watched = individuals(rows[is_watched])
     watched = watched.assign(
         followed_to=watched["followed_to"].clip(upper=protocol.healing.horizon),
-        is_healed=watched["case_code"].isin(healed_on.index),
+        is_healed=watched["healed_day"].notna(),
     )
-    phases = _phases(protocol)
+    phases, level = _phases(protocol), protocol.analysis.level
     mean, rates, waits = [], [], []
     for species, part in by_species(watched):
-        mine = changes.merge(part[["case_code", "followed_to"]], on="case_code")
-        mine = mine[mine["day"] <= mine["followed_to"]]
-        seen = (mine["case_code"], mine["day"], part["case_code"], part["followed_to"])
-        animal, level = part["animal"], protocol.analysis.level
-        mean.append((species, mean_cumulative(*seen, animal=animal, level=level)))
+        changes = part.explode("change_days").rename(columns={"change_days": "day"})[["followed_to", "day"]].dropna()
+        changes = changes[changes["day"] <= changes["followed_to"]].astype({"day": int})
+        seen = (changes.index, changes["day"], part.index, part["followed_to"])
+        mean.append((species, mean_cumulative(*seen, animal=part["animal"], level=level)))
         spans = [(first, last) for first, last, _ in phases]
-        rates.append((species, phase_rates(*seen, animal=animal, phases=spans, level=level)))
-        end = np.fmin(part["followed_to"].to_numpy(float), part["case_code"].map(healed_on).to_numpy(float))
-        waits += [_waits(species, phase, part["case_code"], end, mine) for phase in phases]
-    left = asked[~is_watched].fillna({"reason": "not seen after surgery"})
+        rates.append((species, phase_rates(*seen, animal=part["animal"], phases=spans, level=level)))
+        waits += [_waits(species, phase, part, changes["day"]) for phase in phases]
+    left = rows[~is_watched].fillna({"reason": "not seen after surgery"})
     return BandageAnswer(
         tuple(mean),
         tuple(rates),
         phases,
-        watched,
-        tuple((str(reason), tuple(sorted(part["case_code"]))) for reason, part in left.groupby("reason")),
+        watched.drop(columns=["change_days", "healed_day"]),
+        tuple((str(reason), members(part)) for reason, part in left.groupby("reason")),
         tuple(waits),
     )
 
 
-def _waits(
-    species: str, phase: tuple[int, int, int], codes: pd.Series, end: np.ndarray, changes: pd.DataFrame
-) -> Waits:
+def _waits(species: str, phase: tuple[int, int, int], cases: pd.DataFrame, changes: pd.Series) -> Waits:
     """The clock runs from the first change of the phase, or from surgery, to the first change after the phase."""
     first, last, planned = phase
-    inside, after = changes[changes["day"].between(first, last)], changes[changes["day"] > last]
-    start = codes.map(inside.groupby("case_code")["day"].min()).to_numpy(float) if first else np.zeros(len(codes))
-    stop = np.fmin(end, codes.map(after.groupby("case_code")["day"].min()).to_numpy(float))
+    end = np.fmin(cases["followed_to"].to_numpy(float), cases["healed_day"].to_numpy(float, na_value=np.nan))
+    inside, after = changes[changes.between(first, last)], changes[changes > last]
+    start = inside.groupby(level=0).min().reindex(cases.index).to_numpy(float) if first else np.zeros(len(cases))
+    stop = np.fmin(end, after.groupby(level=0).min().reindex(cases.index).to_numpy(float))
     began = start < stop
     if not began.any():
-        return Waits(species, first, last, planned, (), (), None)
-    mine = codes[began].to_numpy()
-    clock = pd.DataFrame({"case_code": mine, "start": start[began], "stop": stop[began]})
-    between = inside.merge(clock, on="case_code")
+        return Waits(species, first, last, planned, Members(0), Members(0), None)
+    clock = pd.DataFrame({"start": start[began], "stop": stop[began]}, index=cases.index[began])
+    between = inside.to_frame("day").join(clock, how="inner")
     between = between[(between["day"] > between["start"]) & (between["day"] < between["stop"])]
     longest = longest_gaps(
-        between["case_code"], between["day"] - between["start"], clock["case_code"], clock["stop"] - clock["start"]
+        between.index, between["day"] - between["start"], clock.index, clock["stop"] - clock["start"]
     )
+    waited = cases.loc[clock.index]
     return Waits(
-        species, first, last, planned, tuple(sorted(mine)), tuple(sorted(mine[longest > planned])), float(longest.max())
-    )
+        species, first, last, planned, of_individuals(waited), of_individuals(waited[longest > planned]),
+        float(longest.max()),
+    )  # fmt: skip
 
 
 def _phases(protocol: Protocol) -> tuple[tuple[int, int, int], ...]:

@@ -4,8 +4,11 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from audit.analyses import tally
 from audit.analyses.groups import by_species
+from audit.analyses.tally import animals, members
 from audit.cases import Cases
+from audit.results import Members
 
 OF_ANIMALS = ("sex", "neutered", "age_years", "body_mass_kg")
 COUNTED = (
@@ -29,7 +32,7 @@ class Count:
     characteristic: str
     level: str | None
     species: str
-    cases: tuple[str, ...]
+    cases: Members
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,34 +61,29 @@ class CaseMixAnswer:
     counts: tuple[Count, ...]
     measures: tuple[Measure, ...]
     support: pd.DataFrame
-    changed_plan: tuple[str, ...]
+    changed_plan: Members
 
 
 def case_mix(cases: Cases) -> CaseMixAnswer:
     """Describe the eligible cases by species; cats and dogs stand in columns of their own."""
-    listed = cases.rows("case_list").sort_values("case_code")
-    listed = listed[listed["status"] == "eligible"]
+    rows = cases.rows("case_mix_tally")
     counts, measures = [], []
-    first = ~listed.sort_values("animal_order", kind="stable").duplicated("animal")
-    for species, part in by_species(listed):
-        animals = part[first[part.index]]
+    for species, part in by_species(rows):
+        first = part[part["is_first_here"].astype(bool)]
         for column, name in COUNTED:
-            of = animals if column in OF_ANIMALS else part
-            levels = of.groupby(of[column].astype(object).where(of[column].notna(), ""))["case_code"]
-            counts += [Count(name, str(level) or None, species, tuple(codes)) for level, codes in levels]
-        measures += [
-            _measure((animals if column in OF_ANIMALS else part)[column], name, unit, species)
-            for column, name, unit in MEASURED
-        ]
-    support = listed.groupby(["species", "method", "location"], as_index=False).agg(cases=("case_code", "size"))
+            of = first if column in OF_ANIMALS else part
+            levels = of.groupby(of[column].astype(object).where(of[column].notna(), ""))
+            counts += [Count(name, str(level) or None, species, members(alike)) for level, alike in levels]
+        for column, name, unit in MEASURED:
+            of = first if column in OF_ANIMALS else part
+            measures.append(_measure(of[column].repeat(of["weight"]), name, unit, species))
+    support = rows.groupby(["species", "method", "location"], as_index=False).agg(cases=("weight", "sum"))
     return CaseMixAnswer(
-        tuple((s, len(part), int(part["animal"].nunique())) for s, part in by_species(listed)),
+        tuple((species, tally.cases(part), animals(part)) for species, part in by_species(rows)),
         tuple(counts),
         tuple(measures),
         support,
-        tuple(
-            listed.loc[listed["planned_method"].notna() & (listed["planned_method"] != listed["method"]), "case_code"]
-        ),
+        members(rows[rows["is_changed_plan"].astype(bool)]),
     )
 
 

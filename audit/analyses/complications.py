@@ -5,7 +5,9 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group
+from audit.analyses.tally import members
 from audit.cases import Cases
+from audit.results import Members
 
 QUESTIONS = (
     "any", "other_than_graft_loss", "major_or_worse", "catastrophic", "infection_recipient", "infection_donor",
@@ -29,7 +31,7 @@ class ComplicationAnswer:
     kinds: pd.DataFrame
     worst: pd.DataFrame
     not_counted: int
-    overridden: tuple[str, ...]
+    overridden: Members
 
 
 NO_GRADE = {"sure_no": "none", "sure_yes": "grade not known", "cannot_tell": "cannot tell"}
@@ -43,20 +45,14 @@ def worst_told(status: pd.DataFrame) -> pd.Series:
 def complications(cases: Cases) -> ComplicationAnswer:
     """Answer for the eligible cases; complications found later than the protocol's day stand in `kinds` only."""
     level, by_day = cases.protocol.analysis.level, cases.protocol.complications.by_day
-    status = cases.rows("complication_status")
-    listed = cases.rows("complication")
+    status = cases.rows("complication_tally")
+    kinds = cases.rows("complication_kind_tally")
     asked = status[(status["question"] == "any") & (status["status"] != "excluded")]
-    mine = listed[listed["case_code"].isin(asked["case_code"])]
-    counted = mine[mine["counts"].astype(bool)]
-    # A complication without a recorded treatment has neither grade, and a blank is unlike a blank.
-    by_hand = counted["grade"].notna() & (counted["grade"] != counted["derived_grade"])
-    kinds = counted.groupby(
-        ["species", "complication_group", "complication", "grade"], as_index=False, dropna=False
-    ).agg(cases=("case_code", "nunique"), case_codes=("case_code", lambda codes: tuple(sorted(set(codes)))))
+    counted = kinds[kinds["counts"].astype(bool)].rename(columns={"weight": "cases"})
     worst = (
         asked.assign(worst_grade=worst_told(asked))
         .groupby(["species", "method_group", "worst_grade"], as_index=False)
-        .agg(cases=("case_code", "size"))
+        .agg(cases=("weight", "sum"))
     )
 
     def by_method(question: str, words: str) -> tuple[GroupShare, ...]:
@@ -74,8 +70,8 @@ def complications(cases: Cases) -> ComplicationAnswer:
         ),
         by_method("any", "any complication"),
         by_method("major_or_worse", "major complication or worse"),
-        kinds,
+        counted.drop(columns=["counts", "complications"]).reset_index(drop=True),
         worst,
-        len(mine) - len(counted),
-        tuple(sorted(set(counted.loc[by_hand, "case_code"]))),
+        int(kinds.loc[~kinds["counts"].astype(bool), "complications"].sum()),
+        members(asked[asked["is_overridden"].astype(bool)]),
     )

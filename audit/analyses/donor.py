@@ -6,8 +6,9 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group, by_species
+from audit.analyses.tally import individuals, members
 from audit.cases import Cases
-from audit.results import Estimate
+from audit.results import Estimate, Members
 from audit.stats.profile import design_effect_by_day, quantile_interval
 
 
@@ -25,25 +26,21 @@ class DonorAnswer:
     sutures_to: int
     sutures: tuple[GroupShare, ...]
     healed: tuple[tuple[str, int, Estimate | None], ...]
-    with_complication: tuple[tuple[str, tuple[str, ...]], ...]
+    with_complication: tuple[tuple[str, Members], ...]
     sites: pd.DataFrame
 
 
 def donor(cases: Cases) -> DonorAnswer:
     """Answer for the donor sites of eligible cases; absorbable sutures leave the denominator and are listed."""
-    protocol, listed = cases.protocol, cases.rows("case_list")
-    eligible = listed.loc[listed["status"] == "eligible", "case_code"]
-    sites = cases.rows("donor")
-    sites = sites[sites["case_code"].isin(eligible)].reset_index(drop=True)
+    protocol, tallied = cases.protocol, cases.rows("donor_tally")
+    sites = individuals(tallied)
     sutures_from, sutures_to = protocol.donor.sutures_from, protocol.donor.sutures_to
     return DonorAnswer(
         sutures_from,
         sutures_to,
-        by_group(sites, f"sutures out on day {sutures_from} to {sutures_to}", None, level=protocol.analysis.level),
+        by_group(tallied, f"sutures out on day {sutures_from} to {sutures_to}", None, level=protocol.analysis.level),
         tuple((s, *_median(part, protocol.analysis.level)) for s, part in by_species(sites)),
-        tuple(
-            (species, tuple(part.loc[part["complications"] > 0, "case_code"])) for species, part in by_species(sites)
-        ),
+        tuple((species, members(part[part["complications"] > 0])) for species, part in by_species(tallied)),
         sites,
     )
 

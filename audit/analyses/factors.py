@@ -7,11 +7,12 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import by_species
+from audit.analyses.tally import individuals, of_individuals
 from audit.cases import Cases
 from audit.codes import FREE_GRAFTS
 from audit.errors import AuditError, EmptyGroup
 from audit.protocol import Protocol
-from audit.results import Estimate
+from audit.results import Estimate, Members
 from audit.stats.aft import aft, residual_check
 from audit.stats.firth import firth_logistic
 from audit.stats.interval_log_rank import IntervalLogRank, interval_log_rank
@@ -34,7 +35,7 @@ class Model:
     outcome: str
     species: str
     ratios: tuple[Estimate, ...]
-    cases: tuple[str, ...]
+    cases: Members
     left_out: tuple[str, ...]
     check: tuple[tuple[str, float], ...]
     refused: str
@@ -51,12 +52,9 @@ class FactorAnswer:
 
 def factors(cases: Cases) -> FactorAnswer:
     """Free grafts of the protocol's unit, dogs and cats apart; every refusal carries its reason."""
-    listed = cases.rows("case_list").set_index("case_code")
-    healing, take = cases.rows("healing"), cases.rows("take")
-    take = take[take["is_primary"] & take["status"].isin(["sure_yes", "sure_no"])]
-    grafts = healing[(healing["status"] == "eligible") & healing["method_group"].isin(FREE_GRAFTS)]
-    hair = cases.rows("score")
-    hair = hair[(hair["item"] == "hair") & (hair["status"] == "scored")]
+    each = individuals(cases.rows("covariate_tally"))
+    is_graft = (each["healing_status"] == "eligible") & each["method_group"].isin(FREE_GRAFTS)
+    grafts, take, hair = each[is_graft], each[each["take_status"].notna()], each[each["hair_grade"].notna()]
     protocol, level = cases.protocol, cases.protocol.analysis.level
     models: list[Model] = []
     for outcome, rows, fit in (
@@ -64,46 +62,40 @@ def factors(cases: Cases) -> FactorAnswer:
         ("take", take, _take_fit),
         ("hair grade", hair, _hair_fit),
     ):
-        models += [_model(outcome, species, part, listed, fit, level) for species, part in by_species(rows)]
+        models += [_model(outcome, species, part, fit, level) for species, part in by_species(rows)]
     return FactorAnswer(
         tuple(models),
         tuple((species, *_curves(part, protocol)) for species, part in by_species(grafts)),
-        tuple((species, *_standardised(part, listed, level)) for species, part in by_species(take)),
+        tuple((species, *_standardised(part, level)) for species, part in by_species(take)),
     )
 
 
 Fit = Callable[[pd.DataFrame, np.ndarray, tuple[str, ...], float], tuple[tuple[Estimate, ...], dict[str, float]]]
 
 
-def _model(outcome: str, species: str, rows: pd.DataFrame, cases: pd.DataFrame, fit: Fit, level: float) -> Model:
-    known = _known(rows["case_code"], cases)
-    used = rows[rows["case_code"].isin(known.index)].sort_values("case_code")
-    table = known.loc[used["case_code"]]
+def _model(outcome: str, species: str, rows: pd.DataFrame, fit: Fit, level: float) -> Model:
+    used = rows.dropna(subset=["area_cm2", "is_distal", "recipient_bed"])
+    table = _factors(used)
     spread = [name for name in FACTORS if table[name].min() < table[name].max()]
     left_out = tuple(name for name in FACTORS if name not in spread)
-    codes = tuple(used["case_code"])
     try:
         if not len(table):
             raise EmptyGroup("no case has size, site and bed on record")
         if not spread:
             raise EmptyGroup("no factor differs between the cases")
         ratios, check = fit(used, table[spread].to_numpy(float), tuple(spread), level)
-    except AuditError as reason:
-        return Model(outcome, species, (), codes, left_out, (), _short(reason))
-    return Model(outcome, species, ratios, codes, left_out, tuple(check.items()), "")
+    except AuditError as refused:
+        return Model(outcome, species, (), of_individuals(used), left_out, (), _short(refused))
+    return Model(outcome, species, ratios, of_individuals(used), left_out, tuple(check.items()), "")
 
 
-def _known(codes: pd.Series, cases: pd.DataFrame) -> pd.DataFrame:
-    """The factors of the cases for which all are on record."""
-    rows = cases.loc[sorted(set(codes)), ["area_cm2", "is_distal", "recipient_bed"]].dropna()
-    return pd.DataFrame(
-        {
-            FACTORS[0]: np.log2(rows["area_cm2"].to_numpy(float)),
-            FACTORS[1]: rows["is_distal"].to_numpy(float),
-            FACTORS[2]: (rows["recipient_bed"] == "granulating").to_numpy(float),
-        },
-        index=rows.index,
+def _factors(rows: pd.DataFrame) -> pd.DataFrame:
+    values = (
+        np.log2(rows["area_cm2"].to_numpy(float)),
+        rows["is_distal"].to_numpy(float),
+        (rows["recipient_bed"] == "granulating").to_numpy(float),
     )
+    return pd.DataFrame(dict(zip(FACTORS, values, strict=True)), index=rows.index)
 
 
 def _healing_fit(
@@ -117,16 +109,16 @@ def _healing_fit(
 def _take_fit(
     rows: pd.DataFrame, x: np.ndarray, names: tuple[str, ...], level: float
 ) -> tuple[tuple[Estimate, ...], dict[str, float]]:
-    model = firth_logistic((rows["status"] == "sure_yes").to_numpy(float), x, names, level=level)
+    model = firth_logistic((rows["take_status"] == "sure_yes").to_numpy(float), x, names, level=level)
     return model.odds_ratios, {}
 
 
 def _hair_fit(
     rows: pd.DataFrame, x: np.ndarray, names: tuple[str, ...], level: float
 ) -> tuple[tuple[Estimate, ...], dict[str, float]]:
-    x = np.column_stack([x, rows["day"].to_numpy(float) / 30])
+    x = np.column_stack([x, rows["hair_day"].to_numpy(float) / 30])
     model = proportional_odds(
-        rows["value"].to_numpy(int), x, (*names, "30 days later"), animal=rows["animal"].to_numpy(), level=level
+        rows["hair_grade"].to_numpy(int), x, (*names, "30 days later"), animal=rows["animal"].to_numpy(), level=level
     )
     check = {} if model.proportionality is None else {"p of proportional odds": model.proportionality.p}
     return model.odds_ratios, check
@@ -153,12 +145,11 @@ def _short(reason: AuditError) -> str:
     return str(reason).split(": leave")[0].split("; a share")[0].replace("no case: ", "there is no case of ", 1)
 
 
-def _standardised(rows: pd.DataFrame, cases: pd.DataFrame, level: float) -> tuple[Standardised | None, str]:
-    known = cases.loc[rows["case_code"]]
-    site = np.where(known["is_distal"].fillna(False).astype(bool), "distal limb or pad", "other sites")
+def _standardised(rows: pd.DataFrame, level: float) -> tuple[Standardised | None, str]:
+    site = np.where(rows["is_distal"].fillna(False).astype(bool), "distal limb or pad", "other sites")
     try:
         found = standardised_shares(
-            (rows["status"] == "sure_yes").to_numpy(float),
+            (rows["take_status"] == "sure_yes").to_numpy(float),
             rows["method_group"].str.replace("_", " ").to_numpy(),
             [site],
             animal=rows["animal"].to_numpy(),

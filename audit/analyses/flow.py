@@ -4,10 +4,12 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from audit.analyses import tally
 from audit.analyses.groups import by_species
+from audit.analyses.tally import animals, individuals, members
 from audit.cases import Cases
 from audit.codes import EXIT_GROUPS
-from audit.results import Estimate
+from audit.results import Estimate, Members
 from audit.stats.kaplan_meier import follow_up
 
 
@@ -16,8 +18,8 @@ class Stage:
     """One step of the flow: the cases that stay, and those left out here with the reason."""
 
     name: str
-    cases: tuple[str, ...]
-    left_out: tuple[tuple[str, tuple[str, ...]], ...]
+    cases: Members
+    left_out: tuple[tuple[str, Members], ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,9 +40,9 @@ class FlowAnswer:
     core_complete: tuple[int, int]
     all_complete: tuple[int, int]
     completeness: pd.DataFrame
-    exits: tuple[tuple[str, tuple[str, ...]], ...]
+    exits: tuple[tuple[str, Members], ...]
     follow_up: Estimate | None
-    never_seen: tuple[str, ...]
+    never_seen: Members
 
 
 REASONS = ("planned, then not done", "outside the period", "consent withdrawn", "not the first operation of its animal")
@@ -48,42 +50,42 @@ REASONS = ("planned, then not done", "outside the period", "consent withdrawn", 
 
 def flow(cases: Cases) -> FlowAnswer:
     """Count every operation of the store once: left out with one reason, or eligible."""
-    listed = cases.rows("case_list").sort_values("case_code")
-    eligible = listed[listed["status"] == "eligible"]
+    rows = cases.rows("flow_tally")
+    eligible = rows[rows["status"] == "eligible"]
     complete = cases.rows("completeness")
     core = complete[complete["is_core"]]
     return FlowAnswer(
-        _stages(listed),
-        int(eligible["animal"].nunique()),
-        tuple((species, len(part), int(part["animal"].nunique())) for species, part in by_species(eligible)),
-        str(eligible["surgery_month"].min()) if len(eligible) else "",
-        str(eligible["surgery_month"].max()) if len(eligible) else "",
+        _stages(rows),
+        animals(eligible),
+        tuple((species, tally.cases(part), animals(part)) for species, part in by_species(eligible)),
+        str(eligible["first_month"].min()) if len(eligible) else "",
+        str(eligible["last_month"].max()) if len(eligible) else "",
         (int(core["present"].sum()), int(core["due"].sum())),
         (int(complete["present"].sum()), int(complete["due"].sum())),
         complete,
         tuple(
-            (str(reason), tuple(part["case_code"]))
+            (str(reason), members(part))
             for reason, part in sorted(eligible.fillna({"exit_reason": "no exit recorded"}).groupby("exit_reason"))
         ),
         _follow_up(eligible, cases.protocol.analysis.level),
-        tuple(eligible.loc[~eligible["was_seen"].astype(bool), "case_code"]),
+        members(eligible[~eligible["was_seen"].astype(bool)]),
     )
 
 
-def _stages(cases: pd.DataFrame) -> tuple[Stage, ...]:
-    left = cases
-    stages = [Stage("operations in the store", tuple(cases["case_code"]), ())]
-    reasons = [*REASONS, *sorted(set(cases["reason"].dropna()) - set(REASONS))]
+def _stages(rows: pd.DataFrame) -> tuple[Stage, ...]:
+    left = rows
+    stages = [Stage("operations in the store", members(rows), ())]
+    reasons = [*REASONS, *sorted(set(rows["reason"].dropna()) - set(REASONS))]
     for reason in reasons:
         gone = left[left["reason"] == reason]
         if len(gone):
             left = left.drop(gone.index)
-            stages.append(Stage(reason, tuple(left["case_code"]), ((reason, tuple(gone["case_code"])),)))
+            stages.append(Stage(reason, members(left), ((reason, members(gone)),)))
     return tuple(stages)
 
 
 def _follow_up(eligible: pd.DataFrame, level: float) -> Estimate | None:
-    known = eligible[eligible["last_seen_day"].notna()]
+    known = individuals(eligible[eligible["last_seen_day"].notna()])
     if known.empty:
         return None
     dead = known["exit_group"].isin([group.name for group in EXIT_GROUPS if group.is_death])

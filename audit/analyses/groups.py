@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from audit.analyses.tally import by_animal, members, reasons
 from audit.codes import SPECIES
 from audit.results import Estimate, ThreeWay
 from audit.stats.proportions import ClusteredShare, clopper_pearson, clustered_share
@@ -13,7 +14,7 @@ from audit.stats.proportions import ClusteredShare, clopper_pearson, clustered_s
 @dataclass(frozen=True, slots=True)
 class GroupShare:
     """
-    One group of one question: the case codes behind it, and the share among the known (None where none is known).
+    One group of one question: the cases behind it, and the share among the known (None where none is known).
 
     `exact` has the exact interval, which supposes independent cases: None where an animal has more than one.
     """
@@ -48,64 +49,60 @@ def by_species(frame: pd.DataFrame) -> Iterator[tuple[str, pd.DataFrame]]:
             yield species, part
 
 
-def three_way(frame: pd.DataFrame, question: str) -> ThreeWay:
-    """The case codes of a frame with columns case_code, status and reason, sorted."""
-    frame = frame.sort_values("case_code")
-
-    def codes(status: str) -> tuple[str, ...]:
-        return tuple(frame.loc[frame["status"] == status, "case_code"])
-
-    left_out = frame[frame["status"] == "excluded"]
+def three_way(rows: pd.DataFrame, question: str) -> ThreeWay:
+    """The answer of tallied rows with columns status and reason."""
+    left_out = rows[rows["status"] == "excluded"]
+    sure_yes, sure_no, cannot_tell = (
+        members(rows[rows["status"] == status]) for status in ("sure_yes", "sure_no", "cannot_tell")
+    )
     return ThreeWay(
         question,
-        codes("sure_yes"),
-        codes("sure_no"),
-        codes("cannot_tell"),
-        tuple(zip(left_out["case_code"], left_out["reason"], strict=True)),
+        sure_yes,
+        sure_no,
+        cannot_tell,
+        tuple((str(reason), members(part)) for reason, part in left_out.groupby("reason")),
     )
 
 
-def group_share(frame: pd.DataFrame, question: str, *, species: str, group: str, level: float) -> GroupShare:
+def group_share(rows: pd.DataFrame, question: str, *, species: str, group: str, level: float) -> GroupShare:
     """
-    The share of sure yes among the known cases of a frame, its interval clustered by `animal`.
+    The share of sure yes among the known cases of tallied rows, its interval clustered by `animal`.
 
     Cases that cannot be told are counted and named but move no estimate; the bounds of the three-way answer hold them.
     """
-    known = frame[frame["status"].isin(["sure_yes", "sure_no"])]
-    by_animal = known.assign(yes=known["status"] == "sure_yes").groupby("animal")["yes"].agg(["sum", "size"])
+    known = rows[rows["status"].isin(["sure_yes", "sure_no"])]
+    yes, of, weight = by_animal(known.assign(is_yes=known["status"] == "sure_yes"), "is_yes")
     share = exact = None
-    if len(by_animal):
-        share = clustered_share(by_animal["sum"], by_animal["size"], quantity=question, level=level)
-        if len(by_animal) == len(known):
-            yes = int(by_animal["sum"].sum())
-            exact = clopper_pearson(yes, len(known), quantity=question, level=level)
-    unknown = frame.loc[frame["status"] == "cannot_tell", "reason"].value_counts()
-    reasons = tuple(sorted(((str(reason), int(n)) for reason, n in unknown.items()), key=lambda r: (-r[1], r[0])))
-    return GroupShare(species, group, three_way(frame, question), share, reasons, exact)
+    if len(weight):
+        share = clustered_share(yes, of, weight=weight, quantity=question, level=level)
+        if (of == 1).all():
+            exact = clopper_pearson(int(yes @ weight), int(weight.sum()), quantity=question, level=level)
+    unknown = reasons(rows[rows["status"] == "cannot_tell"])
+    return GroupShare(species, group, three_way(rows, question), share, unknown, exact)
 
 
 def by_group(
-    frame: pd.DataFrame, question: str, column: str | None, *, level: float, order: Iterable[str] = ()
+    rows: pd.DataFrame, question: str, column: str | None, *, level: float, order: Iterable[str] = ()
 ) -> tuple[GroupShare, ...]:
     """
-    One GroupShare for every species and value of `column` that was asked about; dogs and cats are never pooled.
+    One GroupShare of tallied rows for every species and value of `column` asked about; species are never pooled.
 
     Groups come in the given order, then by name; `column` None gives one group a species.
     """
-    asked = frame[frame["status"] != "excluded"]
+    asked = rows[rows["status"] != "excluded"]
     place = {name: i for i, name in enumerate(order)}
     pairs = asked.assign(group="all" if column is None else asked[column])[["species", "group"]].drop_duplicates()
-    found = sorted(
+    ordered = sorted(
         pairs.itertuples(index=False),
         key=lambda pair: (species_place(pair.species), place.get(pair.group, len(place)), pair.group),
     )
     return tuple(
         group_share(
-            frame[(frame["species"] == p.species) & (column is None or frame[column or "species"] == p.group)],
+            rows[(rows["species"] == p.species) & (column is None or rows[column or "species"] == p.group)],
             question,
             species=p.species,
             group=p.group,
             level=level,
         )
-        for p in found
+        for p in ordered
     )

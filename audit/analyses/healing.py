@@ -6,10 +6,11 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group, by_species
+from audit.analyses.tally import animals, individuals, members
 from audit.cases import Cases
 from audit.codes import EXIT_GROUPS, FREE_GRAFTS
 from audit.protocol import Protocol
-from audit.results import Estimate
+from audit.results import Estimate, Members
 from audit.stats.competing import (
     CompetingNpmle,
     competing_band,
@@ -17,7 +18,7 @@ from audit.stats.competing import (
     competing_quantile_interval,
     competing_share_interval,
 )
-from audit.stats.profile import Band, design_effect_by_day
+from audit.stats.profile import Band, ByDay, design_effect_by_day
 from audit.stats.restricted_mean import restricted_mean
 
 HEALED, CENSORED = 1, 0
@@ -38,7 +39,7 @@ class HealingCurve:
 
     species: str
     group: str
-    codes: tuple[str, ...]
+    codes: Members
     animals: int
     shares: tuple[tuple[int, GroupShare, Estimate], ...]
     median: Estimate
@@ -62,8 +63,8 @@ class HealingAnswer:
     overall: tuple[HealingCurve, ...]
     by_method: tuple[HealingCurve, ...]
     too_few: tuple[tuple[str, str, int], ...]
-    unconfirmed: tuple[str, ...]
-    reopened: tuple[str, ...]
+    unconfirmed: Members
+    reopened: Members
     lines: pd.DataFrame
     seen: pd.DataFrame
     horizon: int
@@ -72,78 +73,90 @@ class HealingAnswer:
 def healing(cases: Cases) -> HealingAnswer:
     """Answer the protocol's healing question for the cases of its unit."""
     protocol = cases.protocol
-    rows, days = cases.rows("healing"), cases.rows("healing_by_day")
+    rows, days = cases.rows("healing_tally"), cases.rows("healing_by_day_tally")
     eligible = rows[rows["status"] == "eligible"].reset_index(drop=True)
     overall, by_method, too_few = [], [], []
     for species, part in by_species(eligible):
-        grafts = part[part["method_group"].isin(FREE_GRAFTS)]
-        if len(grafts):
-            overall.append(_curve(grafts, days, species, WHOLE, protocol))
-        for group, members in part.groupby("method_group"):
-            animals = int(members["animal"].nunique())
-            if animals >= protocol.analysis.smallest_curve:
-                by_method.append(_curve(members, days, species, str(group), protocol))
+        answered = days[days["species"] == species]
+        is_graft, is_answer = (frame["method_group"].isin(FREE_GRAFTS) for frame in (part, answered))
+        if is_graft.any():
+            overall.append(_curve(part[is_graft], answered[is_answer], species, WHOLE, protocol))
+        for group, alike in part.groupby("method_group"):
+            number = animals(alike)
+            if number >= protocol.analysis.smallest_curve:
+                of_group = answered[answered["method_group"] == group]
+                by_method.append(_curve(alike, of_group, species, str(group), protocol))
             else:
-                too_few.append((species, str(group), animals))
-    healed = eligible[eligible["right_day"].notna()].sort_values("case_code")
-    seen = cases.rows("seen_when")
+                too_few.append((species, str(group), number))
+    healed = eligible[eligible["right_day"].notna()]
     return HealingAnswer(
         protocol.healing.question,
         tuple(overall),
         tuple(by_method),
         tuple(too_few),
-        tuple(healed.loc[~healed["is_confirmed"].astype(bool), "case_code"]),
-        tuple(healed.loc[healed["reopened_day"].notna(), "case_code"]),
-        eligible,
-        seen[seen["case_code"].isin(eligible["case_code"])].reset_index(drop=True),
+        members(healed[~healed["is_confirmed"].astype(bool)]),
+        members(healed[healed["reopened_day"].notna()]),
+        individuals(eligible),
+        _seen(cases),
         protocol.healing.horizon,
     )
 
 
-def _curve(cases: pd.DataFrame, days: pd.DataFrame, species: str, group: str, protocol: Protocol) -> HealingCurve:
+def _seen(cases: Cases) -> pd.DataFrame:
+    """What was seen of each eligible case on each day: a picture of single cases, empty for a pooled register."""
+    seen, listed = cases.rows("seen_when"), cases.rows("healing")
+    return seen[seen["case_code"].isin(listed.loc[listed["status"] == "eligible", "case_code"])].reset_index(drop=True)
+
+
+def _curve(rows: pd.DataFrame, days: pd.DataFrame, species: str, group: str, protocol: Protocol) -> HealingCurve:
     level = protocol.analysis.level
-    causes = ("healed", *(cause for cause in EXITS if (cases["cause"] == cause).any()))
-    left, right, cause = intervals(cases, causes)
-    mine = days[days["case_code"].isin(cases["case_code"])]
+    causes = ("healed", *(cause for cause in EXITS if (rows["cause"] == cause).any()))
+    left, right, cause = intervals(rows, causes)
+    seen = {"weight": rows["weight"].to_numpy(float), "level": level, "design_effect": design_effect(rows, causes)}
     known = {
-        day: by_group(mine[mine["day"] == day], f"healed by day {day}", None, level=level)[0]
+        day: by_group(days[days["day"] == day], f"healed by day {day}", None, level=level)[0]
         for day in protocol.healing.days
     }
-    # Several grafts of an animal tell less than as many animals: the likelihood is read at each day's design effect.
-    effect = design_effect_by_day(left, right, cases["animal"], never=cause > HEALED)
-
-    def by(day: int) -> Estimate:
-        return competing_share_interval(left, right, cause, day, level=level, design_effect=effect)
-
     return HealingCurve(
         species,
         group,
-        tuple(sorted(cases["case_code"])),
-        int(cases["animal"].nunique()),
-        tuple((day, group_share, by(day)) for day, group_share in known.items()),
-        competing_quantile_interval(left, right, cause, 0.5, level=level, design_effect=effect),
-        _mean_days(cases, group, left, right, cause, protocol),
-        competing_npmle(left, right, cause),
+        members(rows),
+        animals(rows),
+        tuple((day, share, competing_share_interval(left, right, cause, day, **seen)) for day, share in known.items()),
+        competing_quantile_interval(left, right, cause, 0.5, **seen),
+        _mean_days(rows, group, causes, protocol),
+        competing_npmle(left, right, cause, seen["weight"]),
         causes,
-        competing_band(
-            left, right, cause, np.arange(1, protocol.healing.horizon + 1), level=level, design_effect=effect
-        ),
+        competing_band(left, right, cause, np.arange(1, protocol.healing.horizon + 1), **seen),
     )
 
 
-def _mean_days(
-    cases: pd.DataFrame, group: str, left: np.ndarray, right: np.ndarray, cause: np.ndarray, protocol: Protocol
-) -> Estimate | None:
+def design_effect(rows: pd.DataFrame, causes: tuple[str, ...]) -> ByDay:
+    """
+    Several grafts of an animal tell less than as many animals: the likelihood is read at each day's design effect.
+
+    `rows` are tallied rows of healing, `causes` those of `intervals`.
+    """
+    if rows["animal"].isna().all():
+        return lambda day: 1.0
+    each = individuals(rows)
+    left, right, cause = intervals(each, causes)
+    return design_effect_by_day(left, right, each["animal"], never=cause > HEALED)
+
+
+def _mean_days(rows: pd.DataFrame, group: str, causes: tuple[str, ...], protocol: Protocol) -> Estimate | None:
     # Its interval held the truth in only 0.91 of practices of eight animals, several grafts each, days known exactly.
-    if group != WHOLE or cases["animal"].nunique() < protocol.analysis.smallest_curve:
+    if group != WHOLE or animals(rows) < protocol.analysis.smallest_curve:
         return None
+    each = individuals(rows)
+    left, right, cause = intervals(each, causes)
     horizon, gone = float(protocol.healing.horizon), cause > HEALED
     return restricted_mean(
         np.where(gone, horizon, left),
         np.where(gone, np.inf, right),
         horizon,
         np.random.default_rng(protocol.analysis.seed),
-        animal=cases["animal"].to_numpy(),
+        animal=each["animal"].to_numpy(),
         level=protocol.analysis.level,
     )
 

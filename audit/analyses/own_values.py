@@ -12,7 +12,8 @@ from audit.analyses.groups import GroupShare, by_species
 from audit.analyses.healing import HealingAnswer, HealingCurve
 from audit.analyses.published import PublishedFigure
 from audit.analyses.take import TakeAnswer
-from audit.results import Estimate
+from audit.analyses.tally import of_individuals
+from audit.results import Estimate, Members
 from audit.stats.median import median_interval
 
 
@@ -34,8 +35,8 @@ class OwnFigure:
 
     species: str
     estimate: Estimate | None
-    cases: tuple[str, ...]
-    unknown: tuple[str, ...]
+    cases: Members
+    unknown: Members
     definition: str
     by_their_median: Estimate | None = None
 
@@ -68,7 +69,7 @@ def counterparts(figure: PublishedFigure, answers: Answers) -> list[OwnFigure]:
         words = "median day of complete epithelialisation, seen at visits"
         curves = [curve for curve in answers.healing.by_method if same(curve.species, curve.group)]
         return [
-            OwnFigure(curve.species, curve.median, curve.codes, (), words, _by_day(curve, figure.value))
+            OwnFigure(curve.species, curve.median, curve.codes, Members(0), words, _by_day(curve, figure.value))
             for curve in curves
         ]
     groups = {
@@ -94,7 +95,7 @@ def _by_day(curve: HealingCurve, day: float | None) -> Estimate | None:
 
 def _share(group: GroupShare, definition: str) -> OwnFigure:
     estimate = group.share.estimate if group.share else None
-    known = (*group.cases.sure_yes, *group.cases.sure_no)
+    known = Members(group.cases.known, (*group.cases.sure_yes, *group.cases.sure_no))
     return OwnFigure(group.species, estimate, known, group.cases.cannot_tell, definition)
 
 
@@ -102,7 +103,9 @@ def _healed_by(curve: HealingCurve, day: int) -> OwnFigure:
     for asked, group, estimate in curve.shares:
         if asked == day:
             return replace(_share(group, f"seen fully epithelialised by day {day}"), estimate=estimate)
-    return OwnFigure(curve.species, None, (), (), f"day {day} is not among the days that the protocol asks about")
+    return OwnFigure(
+        curve.species, None, Members(0), Members(0), f"day {day} is not among the days that the protocol asks about"
+    )
 
 
 def _bandage(quantity: str, species: str, cases: pd.DataFrame, level: float) -> OwnFigure:
@@ -115,6 +118,6 @@ def _bandage(quantity: str, species: str, cases: pd.DataFrame, level: float) -> 
     else:
         usable = cases[cases["is_healed"].astype(bool)]
         values = usable["changes"].to_numpy(float)
-    unknown = cases.loc[~cases.index.isin(usable.index), "case_code"]
+    unknown = cases[~cases.index.isin(usable.index)]
     estimate = median_interval(values, quantity=quantity, unit="reconstructions", level=level) if len(values) else None
-    return OwnFigure(species, estimate, tuple(usable["case_code"]), tuple(unknown), BANDAGE_WORDS[quantity])
+    return OwnFigure(species, estimate, of_individuals(usable), of_individuals(unknown), BANDAGE_WORDS[quantity])

@@ -5,7 +5,9 @@ from itertools import combinations
 
 import pandas as pd
 
+from audit.analyses import tally
 from audit.analyses.groups import by_species
+from audit.analyses.tally import individuals
 from audit.results import Estimate
 from audit.stats.hodges_lehmann import hodges_lehmann
 from audit.stats.median import median_interval
@@ -42,26 +44,20 @@ class OwnerMarks:
 
 
 def owner_marks(scores: pd.DataFrame, *, level: float) -> tuple[OwnerMarks, ...]:
-    """From the rows of the mart `score`; where an animal has several marked cases its first one speaks."""
-    asked = scores[(scores["item"] == "look_owner") & (scores["status"] != "excluded")].sort_values("case_code")
-    marked = asked.loc[asked["status"] == "scored", "animal"]
-    again = asked.index.isin(marked.index[marked.duplicated()])
-    asked = asked.assign(
-        status=asked["status"].mask(again, "not_scored"),
-        reason=asked["reason"].mask(again, "another case of the animal"),
-    )
+    """From the rows of `score_tally`, in which an animal with several marked cases speaks by its first one."""
+    asked = scores[(scores["item"] == "look_owner") & (scores["status"] != "excluded")]
     return tuple(_species(species, part, level) for species, part in by_species(asked))
 
 
 def _species(species: str, asked: pd.DataFrame, level: float) -> OwnerMarks:
-    marked = asked[asked["status"] == "scored"]
+    is_marked = asked["status"] == "scored"
+    marked = individuals(asked[is_marked])
     groups = {str(name): part for name, part in marked.groupby("method_group")}
     large = [name for name, part in groups.items() if len(part) >= FEWEST_MARKS]
-    missing = asked.loc[asked["status"] != "scored", "reason"].value_counts()
     return OwnerMarks(
         species,
-        len(asked),
-        tuple(sorted(((str(reason), int(n)) for reason, n in missing.items()), key=lambda r: (-r[1], r[0]))),
+        tally.cases(asked),
+        tally.reasons(asked[~is_marked]),
         tuple(_group(name, part, level) for name, part in {ALL: marked, **groups}.items() if len(part)),
         tuple((a, b, _shift(groups[a], groups[b], level)) for a, b in combinations(large, 2)),
     )

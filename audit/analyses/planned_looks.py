@@ -4,13 +4,13 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve, intervals
+from audit.analyses import tally
+from audit.analyses.healing import HealingAnswer, HealingCurve, design_effect, intervals
 from audit.cases import Cases
 from audit.codes import FREE_GRAFTS
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.competing import competing_quantile_interval, competing_share_interval
-from audit.stats.profile import design_effect_by_day
 
 REASONS = ("scheduled", "prompted", "opportunistic")
 
@@ -36,7 +36,7 @@ class PlannedLooks:
 
 def planned_looks(cases: Cases, healing: HealingAnswer) -> tuple[PlannedLooks, ...]:
     """One answer a species with a healing curve; cases and causes are those of that curve."""
-    rows, reasons = cases.rows("healing_planned"), cases.rows("look_reason")
+    rows, reasons = cases.rows("healing_planned_tally"), cases.rows("look_reason")
     rows = rows[(rows["status"] == "eligible") & rows["method_group"].isin(FREE_GRAFTS)]
     reasons = reasons[reasons["method_group"].isin(FREE_GRAFTS)]
     return tuple(
@@ -47,23 +47,27 @@ def planned_looks(cases: Cases, healing: HealingAnswer) -> tuple[PlannedLooks, .
     )
 
 
-def _species(curve: HealingCurve, cases: pd.DataFrame, reasons: pd.DataFrame, protocol: Protocol) -> PlannedLooks:
+def _species(curve: HealingCurve, rows: pd.DataFrame, reasons: pd.DataFrame, protocol: Protocol) -> PlannedLooks:
     level, days = protocol.analysis.level, tuple(day for day, _, _ in curve.shares)
     by_reason = reasons.groupby("why")["looks"].sum()
     counts = [int(by_reason.get(reason, 0)) for reason in REASONS]
     looks = (*counts, int(reasons["looks"].sum()) - sum(counts))
     by_all = tuple(estimate for _, _, estimate in curve.shares)
     if not looks[0]:
-        return PlannedLooks(curve.species, len(cases), looks, days, by_all, None, curve.median, None)
-    left, right, cause = intervals(cases, curve.causes)
-    effect = design_effect_by_day(left, right, cases["animal"], never=cause > HEALED)
+        return PlannedLooks(curve.species, tally.cases(rows), looks, days, by_all, None, curve.median, None)
+    left, right, cause = intervals(rows, curve.causes)
+    seen = {
+        "weight": rows["weight"].to_numpy(float),
+        "level": level,
+        "design_effect": design_effect(rows, curve.causes),
+    }
     return PlannedLooks(
         curve.species,
-        len(cases),
+        tally.cases(rows),
         looks,
         days,
         by_all,
-        tuple(competing_share_interval(left, right, cause, day, level=level, design_effect=effect) for day in days),
+        tuple(competing_share_interval(left, right, cause, day, **seen) for day in days),
         curve.median,
-        competing_quantile_interval(left, right, cause, 0.5, level=level, design_effect=effect),
+        competing_quantile_interval(left, right, cause, 0.5, **seen),
     )

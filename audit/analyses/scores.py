@@ -6,8 +6,10 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 
+from audit.analyses import tally
 from audit.analyses.groups import species_place
 from audit.analyses.owners import OwnerMarks, owner_marks
+from audit.analyses.tally import individuals
 from audit.cases import Cases
 from audit.codes import SCORE_ITEM
 from audit.protocol import Protocol
@@ -61,10 +63,10 @@ class ScoreAnswer:
 
 def scores(cases: Cases) -> ScoreAnswer:
     """Consensus grades of the eligible cases from the protocol's day on, by species and method group."""
-    protocol, rows = cases.protocol, cases.rows("score")
+    protocol, rows = cases.protocol, cases.rows("score_tally")
     asked = rows[rows["status"] != "excluded"]
-    ratings = cases.rows("rating")
-    ratings = ratings[ratings["case_code"].isin(asked["case_code"]) & ratings["item"].isin(list(GRADES))]
+    ratings = cases.rows("rating_tally")
+    ratings = ratings[(ratings["case_status"] == "eligible") & ratings["item"].isin(list(GRADES))]
     items = [
         _item(str(item), str(species), part, protocol)
         for (item, species), part in asked.groupby(["item", "species"])
@@ -82,20 +84,25 @@ def scores(cases: Cases) -> ScoreAnswer:
 
 
 def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> ItemScores:
-    scored = asked[asked["status"] == "scored"].sort_values("case_code")
-    counts = scored.groupby(["method_group", "value"], as_index=False).agg(
-        cases=("case_code", "size"), case_codes=("case_code", tuple)
+    is_scored = asked["status"] == "scored"
+    counts = (
+        asked[is_scored]
+        .groupby(["method_group", "value"], as_index=False)
+        .agg(
+            cases=("weight", "sum"),
+            case_codes=("case_codes", lambda lists: tuple(sorted(c for codes in lists for c in codes))),
+        )
     )
+    scored = individuals(asked[is_scored])
     groups = {str(name): part for name, part in scored.groupby("method_group")}
     large = [name for name, part in groups.items() if part["animal"].nunique() >= SMALLEST_GROUP]
-    missing = asked.loc[asked["status"] != "scored", "reason"].value_counts()
     return ItemScores(
         item,
         species,
         GRADES[item],
         len(scored),
-        len(asked),
-        tuple(sorted(((str(reason), int(n)) for reason, n in missing.items()), key=lambda r: (-r[1], r[0]))),
+        tally.cases(asked),
+        tally.reasons(asked[~is_scored]),
         counts,
         tuple((name, float(part["value"].median()), len(part)) for name, part in groups.items()),
         tuple((a, b, _pair(groups[a], groups[b], protocol.analysis.level)) for a, b in combinations(large, 2)),

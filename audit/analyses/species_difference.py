@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.groups import GroupShare
+from audit.analyses.tally import by_animal
 from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.proportions import newcombe_difference, permutation_p
@@ -31,12 +32,12 @@ class SpeciesDifference:
 
 
 def species_difference(
-    frame: pd.DataFrame, groups: tuple[GroupShare, ...], protocol: Protocol
+    rows: pd.DataFrame, groups: tuple[GroupShare, ...], protocol: Protocol
 ) -> SpeciesDifference | None:
     """
     How far apart the shares of dogs and cats are; None where only one species was asked about.
 
-    `groups` are the shares by species of the rows of `frame` (species, animal, status).
+    `groups` are the shares by species of the tallied rows (species, status).
     """
     found = {group.species: group for group in groups}
     if set(found) != {"dog", "cat"}:
@@ -52,13 +53,13 @@ def species_difference(
     if min(counts) < FEWEST_EVENTS:
         return SpeciesDifference(dogs, cats, difference, None, "", "")
     p, method = permutation_p(
-        _tally(frame, "cat"), _tally(frame, "dog"), rng=np.random.default_rng(protocol.analysis.seed)
+        _tally(rows, "cat"), _tally(rows, "dog"), rng=np.random.default_rng(protocol.analysis.seed)
     )
     return SpeciesDifference(dogs, cats, difference, p, method, "")
 
 
-def _tally(frame: pd.DataFrame, species: str) -> tuple[np.ndarray, np.ndarray]:
+def _tally(rows: pd.DataFrame, species: str) -> tuple[np.ndarray, np.ndarray]:
     """Cases with the outcome, and known cases, of each animal."""
-    known = frame[(frame["species"] == species) & frame["status"].isin(["sure_yes", "sure_no"])]
-    by_animal = known.assign(yes=known["status"] == "sure_yes").groupby("animal")["yes"].agg(["sum", "size"])
-    return by_animal["sum"].to_numpy(), by_animal["size"].to_numpy()
+    known = rows[(rows["species"] == species) & rows["status"].isin(["sure_yes", "sure_no"])]
+    yes, of, weight = by_animal(known.assign(is_yes=known["status"] == "sure_yes"), "is_yes")
+    return np.repeat(yes, weight), np.repeat(of, weight)

@@ -8,10 +8,11 @@ import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group, by_species
 from audit.analyses.species_difference import SpeciesDifference, species_difference
+from audit.analyses.tally import individuals, members
 from audit.cases import Cases
 from audit.codes import REGION_GROUPS
 from audit.protocol import Protocol
-from audit.results import Span
+from audit.results import Members, Span
 from audit.stats.percent import PercentTake, percent_take
 from audit.stats.pooling import PooledShares, pooled_shares
 from audit.stats.proportions import funnel_limits
@@ -69,18 +70,18 @@ class TakeAnswer:
     values: pd.DataFrame
     chance: tuple[tuple[str, ChanceLimits], ...] = ()
     species: SpeciesDifference | None = None
-    surface_only: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = ()
+    surface_only: tuple[tuple[str, Members, Members], ...] = ()
 
 
 def take(cases: Cases) -> TakeAnswer:
     """Answer for the cases of the protocol's unit; `every_graft` counts all grafts, clustered by animal."""
     protocol, level = cases.protocol, cases.protocol.analysis.level
-    rows = cases.rows("take")
+    rows = cases.rows("take_tally")
     primary = rows[rows["is_primary"]]
     question = _question(protocol.take.threshold_pct)
     by_location = by_group(primary, question, "location", level=level, order=LOCATIONS)
     by_method = by_group(primary, question, "method", level=level)
-    read = primary[(primary["status"] != "excluded") & primary["viable_pct"].notna()]
+    read = individuals(primary[(primary["status"] != "excluded") & primary["viable_pct"].notna()])
     overall = by_group(primary, question, None, level=level)
     return TakeAnswer(
         question,
@@ -96,10 +97,10 @@ def take(cases: Cases) -> TakeAnswer:
         ),
         tuple((species, _percent(part, protocol)) for species, part in by_species(read)),
         (*_pooled("location", by_location, level), *_pooled("method", by_method, level)),
-        read.reset_index(drop=True),
+        read,
         (*_chance("location", by_location, overall), *_chance("method", by_method, overall)),
         species_difference(primary, overall, protocol),
-        tuple((group.species, _surface_only(read, group), group.cases.sure_yes) for group in overall),
+        tuple((group.species, _surface_only(primary, group.species), group.cases.sure_yes) for group in overall),
     )
 
 
@@ -107,10 +108,10 @@ def _question(pct: float) -> str:
     return f"take of {pct:g} %{' or more' if pct < 100 else ''}"
 
 
-def _surface_only(read: pd.DataFrame, group: GroupShare) -> tuple[str, ...]:
+def _surface_only(rows: pd.DataFrame, species: str) -> Members:
     """A graft that lost its epidermis alone took: told apart, as some would call it lost."""
-    sloughed = read.loc[read["loss_depth"] == "epidermal_only", "case_code"]
-    return tuple(sorted(set(sloughed) & set(group.cases.sure_yes)))
+    took = rows[(rows["species"] == species) & (rows["status"] == "sure_yes")]
+    return members(took[took["loss_depth"] == "epidermal_only"])
 
 
 def _chance(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.groups import by_species
+from audit.analyses.tally import individuals
 from audit.cases import Cases
 from audit.results import Estimate
 from audit.stats.geometry import linear_advance, percent_reduction, shortest_perimeter
@@ -28,8 +29,13 @@ class CourseAnswer:
 
 def course(cases: Cases) -> CourseAnswer:
     """From the first look with an open area to the first later look that saw it closed, or else the last look."""
-    looks = cases.rows("open_area").astype({"open_area_cm2": float, "open_perimeter_cm": float})
-    rows = [row for _, part in looks.groupby("case_code") if (row := _closing(part.sort_values("day")))]
+    looks = individuals(cases.rows("open_area_tally")).rename(columns=SINGLE)
+    looks = (
+        looks.rename_axis("case")
+        .explode(list(SINGLE.values()))
+        .astype({"day": int, "open_area_cm2": float, "open_perimeter_cm": float})
+    )
+    rows = [row for _, part in looks.groupby("case") if (row := _closing(part))]
     closing = pd.DataFrame(rows, columns=list(COLUMNS))
     medians = [
         (species, str(group), _median(part["advance_mm"], cases.protocol.analysis.level))
@@ -39,6 +45,7 @@ def course(cases: Cases) -> CourseAnswer:
     return CourseAnswer(looks, closing, tuple(medians))
 
 
+SINGLE = {"days": "day", "areas_cm2": "open_area_cm2", "perimeters_cm": "open_perimeter_cm"}
 COLUMNS = (
     "case_code", "animal", "species", "method_group", "first_day", "last_day", "first_area", "last_area",
     "reduction_pct", "advance_mm", "by_circle",

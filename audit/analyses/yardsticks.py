@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from audit.analyses.own_values import BANDAGE_WORDS, Answers, OwnFigure, counterparts, own_figures
 from audit.analyses.published import PublishedFigure, published_figures
 from audit.protocol import Protocol, RuleOfThumb
-from audit.results import Estimate, Span
+from audit.results import Estimate, Members, Span
 from audit.stats.proportions import newcombe_difference
 from audit.stats.verdict import DAY_WORDS, SHARE_WORDS, Verdict, verdict
 
@@ -37,8 +37,8 @@ class Yardstick:
     differs: str
     read: str
     own: Estimate | None
-    cases: tuple[str, ...]
-    unknown: tuple[str, ...]
+    cases: Members
+    unknown: Members
     verdict: Verdict | None
     by_their_median: Estimate | None = None
     refused: str = ""

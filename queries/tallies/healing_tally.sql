@@ -1,17 +1,24 @@
--- One row a kind of case and interval: how many eligible cases healed, left or were last seen alike.
--- The day of the exit is kept only where it is the end of the case.
+-- One row a kind of case and interval: how many cases healed, left or were last seen alike, and their codes.
 
 select
     species,
+    method,
     method_group,
     location,
     left_day,
     right_day,
+    is_confirmed,
+    reopened_day,
     cause,
-    case when cause not in ('healed', 'censored') then exit_day end as exit_day,
-    count(*) as cases
+    exit_group,
+    exit_day,
+    status,
+    reason,
+    shared_animal.number as animal,
+    count(*) as weight,
+    list(case_code order by case_code) as case_codes
 from healing
-where status = 'eligible'
+left join shared_animal using (animal)
 group by
-    species, method_group, location, left_day, right_day, cause,
-    case when cause not in ('healed', 'censored') then exit_day end
+    species, method, method_group, location, left_day, right_day, is_confirmed, reopened_day, cause, exit_group,
+    exit_day, status, reason, shared_animal.number

@@ -64,14 +64,11 @@ def bounds_cell(cases: ThreeWay, smallest: int) -> str:
 
 def share_ledger(group: GroupShare, field: str, title: str, words: tuple[str, str] = ("yes", "no")) -> Ledger:
     """The case codes of one group: yes, no, cannot tell, and each reason for leaving out."""
-    left_out: dict[str, list[str]] = {}
-    for code, reason in group.cases.excluded:
-        left_out.setdefault(reason, []).append(code)
     groups = (
         (words[0], group.cases.sure_yes),
         (words[1], group.cases.sure_no),
         ("cannot tell", group.cases.cannot_tell),
-        *((f"left out: {reason}", tuple(codes)) for reason, codes in sorted(left_out.items())),
+        *((f"left out: {reason}", cases) for reason, cases in group.cases.excluded),
     )
     return Ledger(f"{title}: {group_name(group, field)}", groups)
 

@@ -1,0 +1,69 @@
+"""Rows of a tally: alike cases counted together by `weight`, with their codes where their store is at hand."""
+
+import numpy as np
+import pandas as pd
+
+from audit.results import Members
+
+KEPT = ("animal", "weight", "case_codes")
+
+
+def members(rows: pd.DataFrame) -> Members:
+    """The cases of the rows, of which there may be none."""
+    codes = [code for codes in rows["case_codes"] for code in codes]
+    return Members(cases(rows), tuple(sorted(codes)))
+
+
+def of_individuals(each: pd.DataFrame) -> Members:
+    """The cases of rows of `individuals`, one row a case."""
+    return Members(len(each), tuple(sorted(each["case_code"].dropna())))
+
+
+def cases(rows: pd.DataFrame) -> int:
+    """How many cases the rows stand for."""
+    return int(rows["weight"].sum())
+
+
+def animals(rows: pd.DataFrame) -> int:
+    """How many animals they are of: a row without a number stands for as many as its cases."""
+    return int(rows.loc[rows["animal"].isna(), "weight"].sum()) + int(rows["animal"].nunique())
+
+
+def individuals(rows: pd.DataFrame) -> pd.DataFrame:
+    """
+    One row a case, for what cannot be worked out from counts, such as resampling animals.
+
+    `animal` becomes a number from 0, in the order of the rows, whether or not an animal has several cases; so that
+    neither codes nor the order of cases can move a result. `case_code` is missing where its store is not at hand.
+    """
+    weight = rows["weight"].to_numpy(int)
+    place = np.repeat(np.arange(len(rows)), weight)
+    each = rows.drop(columns=[*KEPT]).iloc[place].reset_index(drop=True)
+    number = rows["animal"].to_numpy(float, na_value=np.nan)[place]
+    alone = np.isnan(number)
+    number[alone] = -1.0 - np.flatnonzero(alone)
+    pairs = zip(rows["case_codes"], weight, strict=True)
+    codes = [code for given, n in pairs for code in (given if len(given) else [None] * n)]
+    return each.assign(animal=pd.factorize(number)[0], case_code=np.array(codes, dtype=object))
+
+
+def by_animal(rows: pd.DataFrame, column: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """
+    Distinct pairs of (cases of an animal with `column` true, its cases), and the number of animals with each.
+
+    A row without an animal's number stands for animals of one case each.
+    """
+    is_alone = rows["animal"].isna().to_numpy(bool)
+    is_yes, weight = rows[column].to_numpy(bool), rows["weight"].to_numpy(int)
+    several = pd.DataFrame({"yes": is_yes * weight, "n": weight})[~is_alone].groupby(rows["animal"][~is_alone]).sum()
+    yes = np.concatenate((is_yes[is_alone].astype(int), several["yes"].to_numpy(int)))
+    of = np.concatenate((np.ones(is_alone.sum(), dtype=int), several["n"].to_numpy(int)))
+    number = np.concatenate((weight[is_alone], np.ones(len(several), dtype=int)))
+    pairs, place = np.unique(np.column_stack((yes, of)), axis=0, return_inverse=True)
+    return pairs[:, 0], pairs[:, 1], np.bincount(place.ravel(), number, minlength=len(pairs)).astype(int)
+
+
+def reasons(rows: pd.DataFrame) -> tuple[tuple[str, int], ...]:
+    """Each reason of the rows with how many cases have it, the commonest first."""
+    counted = rows.groupby("reason")["weight"].sum()
+    return tuple(sorted(((str(reason), int(n)) for reason, n in counted.items()), key=lambda r: (-r[1], r[0])))

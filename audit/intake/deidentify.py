@@ -21,19 +21,16 @@ _DTYPES = {"whole": "Int64", "day": "Int64", "number": "Float64", "yes_no": "boo
 
 @dataclass(slots=True)
 class Codes:
-    """The pseudonyms given out in one check, and whom they stand for; kept in memory only."""
+    """The pseudonyms given out in one check, each with what it stands for; kept in memory only."""
 
     key: bytes
     given: dict[tuple[str, str], str] = field(default_factory=dict)
-    spelled: dict[str, str] = field(default_factory=dict)
     collided: set[str] = field(default_factory=set)
 
     def __call__(self, kind: Whose, value: str) -> str:
         code = pseudonym(self.key, kind, value)
         if self.given.setdefault((kind, code), same(value)) != same(value):
             self.collided.add(code)
-        if kind == "animal":
-            self.spelled.setdefault(code, value)
         return code
 
 

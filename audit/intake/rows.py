@@ -21,9 +21,6 @@ _NOT_ALWAYS_DUE = {
     "length_cm", "width_cm",
 }  # fmt: skip
 
-_SPECIES_DECIDES = {"age_years"}
-"""Fields with a rule by species, which says more than the range of unusual values in general."""
-
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -84,8 +81,6 @@ def _row(
     for field in layout.table.fields:
         reading = readers[field.name](raw.get(field.name)) if field.name in readers else None  # type: ignore[operator]
         problems = reading.problems if reading else ()
-        if field.name in _SPECIES_DECIDES:
-            problems = tuple(problem for problem in problems if problem.check != "unusual")
         if reading and reading.value is not None:
             values[field.name] = reading.value
         elif reading and reading.absence:

@@ -3,7 +3,7 @@
 select 'visits' as sheet, visits.row_number, 'pieces_alive' as field,
     concat_ws(', ', visits.pieces_alive || ' alive', visits.pieces_seen || ' seen', operations.pieces_placed || ' placed') as value
 from incoming_visits as visits
-left join incoming_reconstructions as operations using (case_code)
+inner join incoming_reconstructions as operations using (case_code)
 where
     visits.pieces_alive > visits.pieces_seen
     or visits.pieces_seen > operations.pieces_placed

@@ -44,7 +44,7 @@ select
     cases.location,
     coalesce(spans.left_day, 0) as left_day,
     spans.right_day,
-    coalesce(confirming_day < coalesce(reopened_day, confirming_day + 1), false) as is_confirmed,
+    confirming_day is not null and (reopened_day is null or confirming_day < reopened_day) as is_confirmed,
     spans.reopened_day,
     ends.exit_group,
     ends.exit_day,

@@ -1,11 +1,18 @@
 """Every rule finds the fault that was planted for it, in its row, and leaves a clean animal alone."""
 
+import re
 from importlib.resources import files
 
+import pandas as pd
 import pytest
 from one_animal import case, check, day, found, together
 
+from audit.dictionary import SHEETS, fields
+from audit.intake import checks
 from audit.intake.checks import CHECKS
+from audit.store import queries, run_checks
+
+EMPTY = pd.DataFrame(columns=["sheet", "row_number", "field", "value"])
 
 
 def add(sheet, **values):
@@ -173,6 +180,7 @@ BESIDE = {
 }
 """What else the same mistake sets off."""
 
+LARGE = put("wounds", length_cm=40, width_cm=33)
 NO_TAKE = dict.fromkeys(("viable_pct", "lost_pct", "uncertain_pct"))
 PUNCH = put("reconstructions", done_method="punch", meshed=None, mesh_expansion=None, pieces_placed=20)
 ALSO = [
@@ -202,7 +210,19 @@ ALSO = [
     ("healed_unseen", put("visits", 1, contact="phone", graft_visible=None, **NO_TAKE)),
     ("age_for_species", put("animals", age_years=18.5)),
     ("operation_after_regraft_missing", put("exits", exit_reason="converted_other_method")),
-]
+    ("areas_do_not_add", put("reconstructions", graft_area_cm2=20, uncovered_area_cm2=2)),
+    ("areas_do_not_add", put("reconstructions", done_method="sheet_full", meshed=None, mesh_expansion=None,
+                             uncovered_area_cm2=7)),
+    ("grade_disagrees", put("complications", grade="catastrophic")),
+    ("perimeter_too_short", put("wounds", perimeter_cm=18.7)),
+    ("wound_beyond_body", both(put("reconstructions", body_mass_kg=8), LARGE, put("wounds", area_cm2=1010))),
+    ("healed_unseen", both(put("exits", exit_reason="healed_then_lost"),
+                           put("visits", 1, epithelialised="not_assessable", open_area_cm2=None))),
+    *(("visit_after_death", put("exits", exit_reason=died, exit_date=day(20), last_seen_date=day(20)))
+      for died in ("died_related", "euthanased_wound", "euthanased_other", "euthanased_financial")),
+    *(("visit_after_exit", put("exits", exit_reason=left, exit_date=day(20), last_seen_date=day(20)))
+      for left in ("amputated_wound", "amputated_other", "transferred_care")),
+]  # fmt: skip
 """Other ways to break a rule: each must be found too."""
 
 ELSEWHERE = {"numbers_alike", "species_together", "round_figures", "surgeons_judge_themselves", "unknown_in_one_arm",
@@ -260,6 +280,39 @@ def test_every_rule_has_a_query_and_a_test():
     assert {rule.name for rule in CHECKS} == written == set(PLANTS) | ELSEWHERE
 
 
+@pytest.fixture(scope="module")
+def incoming_clean(tmp_path_factory):
+    """The tables that checks read, of the clean animal."""
+    with pytest.MonkeyPatch.context() as patch:
+        tables = {}
+        patch.setattr(checks, "run_checks", lambda frames, names: tables.update(frames) or dict.fromkeys(names, EMPTY))
+        check(case(), tmp_path_factory.mktemp("clean"))
+    return tables
+
+
+FIELDS = {each.name: {field.name for field in each.fields} for each in SHEETS}
+WORDS = {
+    field.name: {code.name for code in field.codes} | {code.group for code in field.codes} for _, field in fields()
+}
+
+
+@pytest.mark.parametrize("name", [rule.name for rule in CHECKS])
+def test_a_query_names_tables_fields_and_codes_that_there_are(name, incoming_clean):
+    """A name that is misspelt is found here, whether or not a planted fault leads there."""
+    assert run_checks(incoming_clean, [name])[name].empty
+    text = re.sub("--.*", "", queries("checks")[name])
+    words = set(re.findall(r"'([a-z]\w*)'", text)) | set(re.findall(r"'%(\w+)=?%'", text))
+    assert words <= set(FIELDS).union(*FIELDS.values(), *WORDS.values())
+
+    sheets = re.findall(r"'(\w+)' as sheet", text) + re.findall(r"select '(\w+)', ", text)
+    places = re.findall(r"(case[^;]*?end|'\w+') as field", text) + re.findall(r"row_number, ('\w+')", text)
+    named = {word for place in places for word in re.findall(r"(?:then |else |^)'(\w+)'", place)}
+    assert set(sheets) <= set(FIELDS)
+    assert named
+    assert named <= set().union(*(FIELDS[sheet] for sheet in sheets or FIELDS))
+    assert set(re.findall(r"\b(?!assumed)\w+\.field = '(\w+)'", text)) <= set(WORDS)
+
+
 def test_numbers_that_differ_in_zeros_only(tmp_path):
     assert found(check(together(case("123"), case("0123"), case("124")), tmp_path)) == ["numbers_alike"]
 
@@ -297,8 +350,22 @@ def test_only_the_surgeon_judged(tmp_path):
     def judged(surgeons):
         return lambda rows, number: [visit.update(assessor_operated=number < surgeons) for visit in rows["visits"]]
 
-    assert found(check(herd(judged(2), 4), tmp_path)) == ["surgeons_judge_themselves"]
-    assert found(check(herd(judged(1), 4), tmp_path)) == []
+    def unjudged(rows, number):
+        """Surgeons alone saw half of the animals, but read a take in none of them; in one more nobody says who did."""
+        for visit in rows["visits"]:
+            visit.update(assessor_operated=number < 2)
+            if number < 2:
+                visit.update(viable_pct="not assessable", lost_pct=None, uncertain_pct=None, loss_depth=None)
+            elif number == 3:
+                visit.update(assessor_operated=None)
+
+    def shared(rows, number):
+        rows["visits"][0].update(assessor_operated=True)
+
+    (fault,) = check(herd(judged(2), 4), tmp_path).faults
+    assert (fault.check, "in 2 of 4 operations" in fault.sentence) == ("surgeons_judge_themselves", True)
+    for nothing_odd in (judged(1), unjudged, shared):
+        assert found(check(herd(nothing_odd, 4), tmp_path)) == []
 
 
 def test_unknown_takes_all_in_one_arm(tmp_path):
@@ -392,6 +459,28 @@ NEAR_MISSES = {
     "owner's half mark": put("scores", item="look_owner", value=9.5),
     "seen on the last day": put("exits", exit_date=day(30), last_seen_date=day(30)),
     "four edges": put("wounds", area_cm2=39),
+    "mostly uncovered": put("reconstructions", graft_area_cm2=20, uncovered_area_cm2=11),
+    "a fifth too much": both(
+        put("wounds", area_cm2=25, perimeter_cm=18), put("reconstructions", graft_area_cm2=28, uncovered_area_cm2=2)
+    ),
+    "pieces leave gaps": put(
+        "reconstructions",
+        done_method="strip",
+        meshed=None,
+        mesh_expansion=None,
+        graft_area_cm2=9,
+        uncovered_area_cm2=1,
+    ),
+    "rest of the wound": both(SECOND, put("reconstructions", 1, graft_area_cm2=8, uncovered_area_cm2=1)),
+    "grade as derived": put("complications", grade="major"),
+    "hand on the tape": put("wounds", perimeter_cm=18.9),
+    "large, but of a large dog once": both(
+        SECOND,
+        LARGE,
+        put("wounds", area_cm2=990),
+        put("reconstructions", 0, body_mass_kg=1),
+        put("reconstructions", 1, body_mass_kg=8),
+    ),
     "depth not applicable": put("visits", loss_depth="not applicable"),
 }
 """Records that come close to a rule and break none."""

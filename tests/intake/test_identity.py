@@ -128,6 +128,15 @@ def test_running_order_and_clock_of_several_operations(tmp_path):
     assert tables["wounds"].set_index("animal")["wound_day"][one] == -14
 
 
+def test_operations_of_one_day_stand_in_the_order_of_their_codes(tmp_path):
+    """Not in that of the rows or the patient numbers, which would tell who was who."""
+    numbers = [f"N{number}" for number in range(6)]
+    operations = check(together(*map(case, numbers)), tmp_path).tables["reconstructions"]
+    by_place = operations.sort_values("running_order")["animal"]
+    assert list(by_place) == sorted(pseudonym(KEY, "animal", number) for number in numbers)
+    assert list(by_place) != [pseudonym(KEY, "animal", number) for number in numbers]
+
+
 def test_order_of_rows_does_not_matter(tmp_path):
     rows = together(case("one"), case("two"))
     turned = {name: group[::-1] for name, group in rows.items()}

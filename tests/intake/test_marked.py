@@ -81,3 +81,10 @@ def test_folder_of_csv_comes_back_as_a_workbook(tmp_path):
     book = openpyxl.load_workbook(tmp_path / "marked.xlsx")
     assert book["visits"]["H2"].comment.text.startswith("ERROR: 140")
     assert (book["animals"]["A2"].value, book["animals"]["A2"].data_type) == ("=1+1", "s")
+
+
+def test_a_long_name_of_a_csv_file_is_cut_to_what_a_workbook_allows(tmp_path):
+    as_csv(tmp_path, faulty())
+    (tmp_path / f"{'notes on ' * 4}x.csv").write_text("one,two\n1,2\n", encoding="utf-8")
+    write_marked(tmp_path, (), tmp_path / "marked.xlsx")
+    assert ("notes on " * 4)[:31] in openpyxl.load_workbook(tmp_path / "marked.xlsx").sheetnames

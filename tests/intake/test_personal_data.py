@@ -86,6 +86,15 @@ def test_found_in_any_sheet_row_and_column_and_masked(tmp_path):
     assert intake.tables == {}
 
 
+def test_a_text_among_dates_and_a_number_among_texts_are_looked_at_too(tmp_path):
+    rows = case()
+    rows["visits"][0] |= {"visit_date": "ann.owner@example.org", "open_area_cm2": 447700900123}
+    path = tmp_path / "book.xlsx"
+    write_template(path, rows)
+    checks = {fault.check for fault in check_workbook(path, key=KEY).faults if fault.sheet == "Visits"}
+    assert checks >= {"e_mail", "telephone"}
+
+
 def test_personal_value_in_a_read_column_is_quoted_by_no_other_fault(tmp_path):
     rows = case()
     rows["visits"][0]["viable_pct"] = "ask ann.owner@example.org"

@@ -66,6 +66,10 @@ def set_cell(sheet: str, heading: str, value, row: int = 3, number_format: str |
         (lambda book: book["Visits"].merge_cells("A1:B1"), "merged_cells", "A1", "A1:B1 are merged"),
         (lambda book: book["Visits"].merge_cells("E3:E4"), "merged_cells", "E3", "E3:E4 are merged"),
         (lambda book: setattr(book["Visits"], "title", "Visit list"), "sheet_name", "", "Rename it if it is Visits"),
+        (set_cell("Animals", "Age years", 30), "out_of_range", "C3", "30 is outside 0.1 to 25"),
+        (set_cell("Reconstructions", "Operation number", 21), "not_an_ordinal", "C3", "up to 20"),
+        (lambda book: book["Visits"].merge_cells("E4:F4"), "merged_cells", "E4", "E4:F4 are merged"),
+        (lambda book: book["Visits"].merge_cells("E6:F6"), None, None, None),
         (lambda book: book.remove(book["Complications"]), "sheet_missing", "", "no sheet called Complications"),
         (lambda book: book["Scores"].delete_rows(1, 9), "sheet_missing", "", "no sheet called Scores"),
         (lambda book: book["Exits"].delete_rows(1, 9), "no_headings", "", "Put the headings of the template in row 1"),
@@ -81,6 +85,30 @@ def test_what_people_do_to_a_sheet(edited, monkeypatch, change, check_name, plac
     (fault,) = [fault for fault in faults if fault.check == check_name]
     assert fault.cell == place
     assert words in str(fault)
+
+
+@pytest.mark.parametrize(
+    ("sheet", "severity"), [("Visits", "error"), ("Exits", "error"), ("Donor sites", "warning"), ("Scores", "warning")]
+)
+def test_a_sheet_that_is_missing_keeps_the_file_out_unless_practices_may_lack_it(edited, sheet, severity):
+    faults = edited(lambda book: book.remove(book[sheet])).faults
+    assert [(fault.sheet, fault.severity) for fault in faults if fault.check == "sheet_missing"] == [(sheet, severity)]
+
+
+@pytest.mark.parametrize(
+    ("sheet", "heading", "is_refused"),
+    [
+        ("Animals", "Species", True),
+        ("Visits", "Wound letter", True),
+        ("Scores", "Is repeat", True),
+        ("Visits", "Contact", False),
+        ("Scores", "Rater code", False),
+        ("Animals", "Sex", False),
+    ],
+)
+def test_what_tells_rows_apart_may_not_be_absent_unless_it_was_never_asked(edited, sheet, heading, is_refused):
+    faults = edited(set_cell(sheet, heading, "not recorded")).faults
+    assert ("key_is_absent" in {fault.check for fault in faults}) == is_refused
 
 
 def test_a_text_in_a_number_column_hides_no_other_fault(edited):

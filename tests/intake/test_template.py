@@ -39,6 +39,7 @@ def test_sheets_headings_and_notes(book):
         assert [cell.value for cell in head] == [field.heading for field in in_order(table)]
         for cell, field in zip(head, in_order(table), strict=True):
             assert field.why in cell.comment.text
+            assert (f"Blank means {field.default}\n" in cell.comment.text) == bool(field.default)
             assert hidden(book[table.title], cell.column) == (not field.core)
         assert book[table.title].freeze_panes
 
@@ -59,6 +60,18 @@ def test_every_word_can_be_chosen_and_every_absence_typed(book):
                 assert words[len(field.words) :] == ["not recorded", "not applicable", "not assessable", "refused"]
             else:
                 assert rule.errorStyle == "warning"
+                kind = {"whole": "whole", "number": "decimal", "day": "date", "month": "date"}
+                assert rule.type == kind.get(field.kept_as, "textLength")
+                if field.kept_as in ("whole", "number"):
+                    assert (float(rule.formula1), float(rule.formula2)) == (field.low, field.high)
+
+
+def test_the_example_row_is_shaded_throughout_and_no_row_below_it_is(book):
+    for table in SHEETS:
+        sheet = book[table.title]
+        shaded = {cell.column for cell in sheet[2] if cell.fill.fill_type == "solid"}
+        assert shaded == set(range(1, len(table.fields) + 1))
+        assert not [cell for row in sheet.iter_rows(min_row=3) for cell in row if cell.fill.fill_type == "solid"]
 
 
 def test_no_formula_no_macro_no_link(template):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case
+from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case, protocol_with
 
 QUESTIONS = (
     "any", "catastrophic", "infection_donor", "infection_recipient", "limb_lost_or_related_death", "major_or_worse",
@@ -209,6 +209,14 @@ def test_no_complication_is_sure_only_when_followed_to_the_day(store, rows, reas
 
     status = dict(found(store, "complication_status", "question", "status"))["any"]
     assert (status, reasons(store)["any"]) == ("cannot_tell" if reason else "sure_no", reason)
+
+
+def test_who_was_never_heard_of_was_not_followed_for_a_day(store):
+    store.bind(protocol_with("complications", by_day=1))
+    plant_case(store)
+
+    assert dict(found(store, "complication_status", "question", "status"))["any"] == "cannot_tell"
+    assert reasons(store)["any"] == "not followed to day 1"
 
 
 def test_infection_of_a_donor_site_is_asked_only_where_there_is_one(store):

@@ -211,10 +211,13 @@ def test_what_was_seen_when(store):
     look(store, 7, "no")
     look(store, 14, "yes")
     look(store, 14, None, contact="phone")
+    look(store, 20, "no", contact="owner_photo")
+    look(store, 20, "yes")
 
     assert found(store, "seen_when") == [
         (CASE, 3, "not_assessable"),
         (CASE, 5, "not_seen"),
         (CASE, 7, "open"),
         (CASE, 14, "healed"),
+        (CASE, 20, "open"),
     ]

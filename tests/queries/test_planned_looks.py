@@ -33,6 +33,14 @@ def test_only_planned_looks_move_the_ends(store):
     ]  # fmt: skip
 
 
+def test_the_last_of_the_planned_looks_that_found_it_open_counts(store):
+    plant_case(store)
+    for day, answer in ((4, "no"), (7, "no"), (12, "no"), (21, "yes"), (30, "no")):
+        look(store, day, answer)
+
+    assert found(store, "healing_planned", *SPAN) == [(12, 21, "healed", None)]
+
+
 def test_healed_at_other_looks_only_is_censored_whatever_came_later(store):
     plant_case(store)
     look(store, 7, "no")

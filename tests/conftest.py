@@ -29,9 +29,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def built_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], object]], Path]:
-    """A folder of that name, filled by the first process that asks for it; to be read only."""
+    """A folder of that name, filled by the first process that asks for it; to be read only. Mutants share them too."""
     base = tmp_path_factory.getbasetemp()
     base = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    base = Path(os.environ.get("TAKEHOLD_BUILT", base))
 
     def built(name: str, build: Callable[[Path], object]) -> Path:
         folder, draft = base / name, base / f"{name}-draft"

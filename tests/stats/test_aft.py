@@ -236,7 +236,7 @@ def test_a_covariate_that_one_animal_carries_is_refused():
         ([7] * 8, [7] * 8, TooFewData, "days do not vary enough"),
         ([0] * 8, [0] * 8, AuditError, r"row 0: \(0, 0\]"),
         ([9] * 8, [7] * 8, AuditError, r"row 0: \(9, 7\]"),
-        ([-1] * 8, [7] * 8, AuditError, r"row 0: \(-1, 7\]"),
+        ([-1] * 8, [7] * 8, AuditError, "row 0: left day -1 is not 0 or above"),
         ([7] * 8, [14] * 7, AuditError, "differ in length"),
         ([], [], EmptyGroup, "no cases"),
     ],

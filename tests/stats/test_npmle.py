@@ -23,7 +23,9 @@ def holds(curve, left, right):
 
 
 @pytest.mark.parametrize("case_id", SURVEYS)
-def test_masses_and_likelihood_match_published_surveys(case_id):
+def test_masses_and_likelihood_of_the_surveys(case_id):
+    # Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945 (masses of radiotherapy alone as printed by Fay MP, Shaw PA.
+    # J Stat Softw 2010;36(2)); the rest recomputed in R (npsurv) on that and on data of Turnbull and Weiss 1978.
     case = published("survival", case_id)
     curve = npmle(*days(case))
     support = curve.mass > 1e-7

@@ -85,7 +85,7 @@ def _model(outcome: str, species: str, rows: pd.DataFrame, fit: Fit, level: floa
             raise EmptyGroup("no factor differs between the cases")
         ratios, check = fit(used, table[spread].to_numpy(float), tuple(spread), level)
     except AuditError as refused:
-        return Model(outcome, species, (), of_individuals(used), left_out, (), _short(refused))
+        return Model(outcome, species, (), of_individuals(used), left_out, (), refused.reason)
     return Model(outcome, species, ratios, of_individuals(used), left_out, tuple(check.items()), "")
 
 
@@ -140,11 +140,6 @@ def _curves(rows: pd.DataFrame, protocol: Protocol) -> tuple[IntervalLogRank | N
     return interval_log_rank(left, right, group, rng, animal=animal, fewest_animals=fewest), ""
 
 
-def _short(reason: AuditError) -> str:
-    """The reason without the advice on what else to ask for, which is for whoever calls the statistic."""
-    return str(reason).split(": leave")[0].split("; a share")[0].replace("no case: ", "there is no case of ", 1)
-
-
 def _standardised(rows: pd.DataFrame, level: float) -> tuple[Standardised | None, str]:
     site = np.where(rows["is_distal"].fillna(False).astype(bool), "distal limb or pad", "other sites")
     try:
@@ -155,8 +150,8 @@ def _standardised(rows: pd.DataFrame, level: float) -> tuple[Standardised | None
             animal=rows["animal"].to_numpy(),
             level=level,
         )
-    except AuditError as reason:
-        return None, _short(reason)
+    except AuditError as error:
+        return None, error.reason
     if len(found.groups) < 2:
         return None, "there is one kind of graft only"
     return found, ""

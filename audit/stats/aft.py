@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtrit
 
-from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.errors import AuditError, TooFewData
 from audit.results import Estimate, Tidy, TidyRow, tidy
-from audit.stats import weibull_error
+from audit.stats import checked, weibull_error
 from audit.stats.aft_likelihood import FAR, Rows, maximise, sandwich, start
 from audit.stats.covariates import FEWEST_EVENTS, design, enough_events, refuse_repeats
 from audit.stats.npmle import npmle
@@ -129,17 +129,16 @@ def aft(
     >>> round(fit.time_ratios[0].value, 2), fit.penalised
     (1.9, False)
     """
-    if not 0 < level < 1:
-        raise AuditError(f"a confidence level lies between 0 and 1, not at {level}")
+    checked.level(level)
     rows, kept = _rows(left, right, design(covariates, names, np.size(left)), weight)
     refuse_repeats(rows.x, names)
     n, coefficients, healed = round(float(rows.weight.sum())), rows.x.shape[1], rows.log_right < FAR
-    owner = None if animal is None else np.unique(np.asarray(animal)[kept], return_inverse=True)[1]
+    owner = None if animal is None else np.unique(checked.animals(animal, len(kept))[kept], return_inverse=True)[1]
     animals = n if owner is None else int(owner.max()) + 1
     events = round(float(rows.weight[healed].sum())) if owner is None else len(np.unique(owner[healed]))
     enough_events(events, max(coefficients - 1, 1), fewest, "(animals seen healed)")
     if animals <= coefficients + 1:
-        raise TooFewData(f"{animals} animals cannot bear {coefficients} coefficients and a scale; show the cases")
+        raise TooFewData(f"{animals} animals cannot bear {coefficients} coefficients and a scale", "show the cases")
 
     centre, spread = rows.x[:, 1:].mean(axis=0), rows.x[:, 1:].std(axis=0)
     rows.x[:, 1:] = (rows.x[:, 1:] - centre) / spread
@@ -150,7 +149,7 @@ def aft(
         flat[0] = start(rows)[0]
         top = maximise(rows, flat, np.append(0.0, np.full(coefficients, PRIOR_SPREAD**-2)))
     if top is None:
-        raise TooFewData("the days do not vary enough for a model of them; describe the cases without a model")
+        raise TooFewData("the days do not vary enough for a model of them", "describe the cases without a model")
     naive = np.linalg.inv(top.curvature)
     # The scores of separated rows are near nil, so a sandwich would be far too sure of a penalised fit.
     robust = naive if penalised else sandwich(rows, top, owner, animals)
@@ -191,10 +190,12 @@ def residual_check(
 
     Cox DR, Snell EJ. J R Stat Soc B 1968;30:248-275 (residuals, there on the scale of the cumulative hazard).
     """
-    low, high = fit.share(left, covariates), fit.share(right, covariates)
-    high = np.where(np.isinf(np.asarray(right, dtype=float)), np.inf, high)
-    count = np.ones(len(low)) if weight is None else np.asarray(weight, dtype=float)
-    names = np.full(len(low), "all cases") if group is None else np.asarray(group).astype(str)
+    first, last = checked.days(left, "left day"), checked.numbers(right, "right day", low=0.0)
+    names = np.full(len(first), "all cases") if group is None else checked.names(group, "group").astype(str)
+    checked.same_length(left=first, right=last, group=names)
+    checked.not_empty(len(first))
+    x, count = design(covariates, fit.names, len(first))[:, 1:], checked.weights(weight, len(first))
+    low, high = fit.share(first, x), np.where(np.isinf(last), np.inf, fit.share(last, x))
     checks = []
     for name in np.unique(names):
         mine = names == name
@@ -213,18 +214,14 @@ def _log(day: Array) -> Array:
 
 
 def _rows(left: ArrayLike, right: ArrayLike, x: Array, weight: ArrayLike | None) -> tuple[Rows, NDArray[np.bool_]]:
-    low, high = np.asarray(left, dtype=float), np.asarray(right, dtype=float)
-    count = np.ones(low.shape) if weight is None else np.asarray(weight, dtype=float)
-    if low.shape != high.shape or low.shape != count.shape:
-        raise AuditError(f"left, right and weight differ in length: {low.shape}, {high.shape}, {count.shape}")
-    wrong = ~((low >= 0) & (low <= high) & np.isfinite(low) & (high > 0) & (count >= 0))
+    low, high = checked.days(left, "left day"), checked.numbers(right, "right day", low=0.0)
+    checked.same_length(left=low, right=high, covariates=x)
+    count = checked.weights(weight, len(low))
+    wrong = ~((low <= high) & (high > 0))
     if wrong.any():
         row = int(np.argmax(wrong))
-        raise AuditError(
-            f"row {row}: ({low[row]:g}, {high[row]:g}] with weight {count[row]:g} is no span of days; mend it"
-        )
+        raise AuditError(f"row {row}: ({low[row]:g}, {high[row]:g}] is no span of days", "mend it")
     kept = count > 0
-    if not kept.any():
-        raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
+    checked.not_empty(kept.sum())
     # By columns, along which all sums run.
     return Rows(np.asfortranarray(x[kept]), _log(low[kept]), _log(high[kept]), count[kept]), kept

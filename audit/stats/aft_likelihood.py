@@ -129,6 +129,6 @@ def sandwich(rows: Rows, top: Top, owner: NDArray[np.int64] | None, animals: int
         own = summed
     others = top.curvature + own  # `own` holds second derivatives, so adding them takes the animal's curvature away
     if np.linalg.eigvalsh(others)[:, 0].min() < 1e-9 * animals:
-        raise TooFewData("one animal alone carries a covariate; leave the covariate out, or describe the cases")
+        raise TooFewData("one animal alone carries a covariate", "leave the covariate out, or describe the cases")
     pull = np.linalg.solve(others, score[:, :, None])[:, :, 0]
     return (pull.T * count) @ pull * ((animals - 1) / animals)

@@ -9,6 +9,7 @@ from statsmodels.stats.inter_rater import cohens_kappa
 
 from audit.errors import AuditError, TooFewData
 from audit.results import Estimate, Span
+from audit.stats import checked
 from audit.stats.bca import bca_interval
 from audit.stats.fisher_z import jackknife_error, z_interval
 
@@ -21,12 +22,15 @@ NO_VARIATION = "the ratings show no variation to judge an interval by, so there 
 
 def rating_table(first: ArrayLike, second: ArrayLike, categories: int) -> NDArray[np.int64]:
     """
-    Photographs by the grades (0 to categories - 1) of two raters: first down, second across. Never refused.
+    Photographs by the grades (0 to categories - 1) of two raters: first down, second across.
+
+    Never refused for being few; AuditError for a grade that is missing or none of the scale.
 
     >>> rating_table([0, 1, 1], [0, 1, 0], 2).tolist()
     [[1, 0], [1, 1]]
     """
-    a, b = np.asarray(first, dtype=np.int64), np.asarray(second, dtype=np.int64)
+    a, b = (_grades(ratings, categories) for ratings in (first, second))
+    checked.same_length(first=a, second=b)
     return np.bincount(a * categories + b, minlength=categories**2).reshape(categories, categories)
 
 
@@ -46,7 +50,12 @@ def weighted_kappa(
     >>> round(kappa.value, 2)
     0.85
     """
-    counts = np.asarray(table)
+    checked.level(level)
+    if weights not in ("linear", "quadratic"):
+        raise AuditError(f'"{weights}" are no weights of kappa', 'use "linear" or "quadratic"')
+    counts = checked.as_numbers(table, "table")
+    if counts.ndim != 2 or counts.shape[0] != counts.shape[1] or not ((counts >= 0) & (counts % 1 == 0)).all():
+        raise AuditError(f"a table of shape {counts.shape} is not of two raters", "count photographs, grade by grade")
     photographs = int(counts.sum())
     _refuse_few(photographs, fewest)
     method = f"Cohen's kappa, {weights} weights, t on Fisher's scale, leaving out each photograph"
@@ -104,9 +113,9 @@ def krippendorff_alpha(
     counts = _grade_counts(ratings, categories)
     rated = counts.sum(axis=1)
     pairs = np.einsum("ua,ub->uab", counts, counts) - np.einsum("ua,ab->uab", counts, np.eye(categories))
-    by_photograph = (pairs / np.maximum(rated - 1, 1)[:, None, None]).reshape(len(counts), -1)
+    by_photograph = (pairs / np.maximum(rated - 1, 1)[:, None, None]).reshape(len(counts), categories**2)
     kept = rated >= 2
-    owners = None if animal is None else np.asarray(animal)[kept]
+    owners = _kept_animals(animal, kept)
     return _by_animal(
         "Krippendorff's alpha (ordinal)", _alpha, by_photograph[kept], owners, _BCA, rng, level, draws, fewest
     )
@@ -145,7 +154,7 @@ def gwet_ac2(
         chance = weight.sum() / (categories * (categories - 1)) * (use * (1 - use)).sum(axis=1)
         return (observed - chance) / (1 - chance)
 
-    owners = None if animal is None else np.asarray(animal)[kept]
+    owners = _kept_animals(animal, kept)
     return _by_animal(f"Gwet's AC2 ({weights})", coefficient, by_photograph, owners, _FISHER, rng, level, draws, fewest)
 
 
@@ -174,9 +183,10 @@ def _by_animal(
     fewest: int,
 ) -> Estimate:
     """The coefficient of the summed rows, with its interval from animals drawn again."""
+    checked.level(level)
     photographs = len(by_photograph)
     _refuse_few(photographs, fewest)
-    owner = np.arange(photographs) if animal is None else np.unique(animal, return_inverse=True)[1]
+    owner = checked.animals(animal, photographs)
     rows = np.zeros((int(owner.max()) + 1, by_photograph.shape[1]))
     np.add.at(rows, owner, by_photograph)
     total, n = rows.sum(axis=0), len(rows)
@@ -213,15 +223,29 @@ def _by_animal(
 
 def _grade_counts(ratings: ArrayLike, categories: int) -> NDArray[np.float64]:
     """How many raters gave each grade (columns) to each photograph (rows)."""
-    grades = np.asarray(ratings, dtype=float)
+    grades = checked.as_numbers(ratings, "ratings")
+    if grades.ndim != 2:
+        raise AuditError(f"ratings of shape {grades.shape} are no table", "give photographs by raters")
     known = ~np.isnan(grades)
     outside = known & ~np.isin(grades, np.arange(categories))
     if outside.any():
         row, rater = (int(place[0]) for place in np.nonzero(outside))
         raise AuditError(
-            f"photograph {row}, rater {rater}: {grades[row, rater]:g} is no grade from 0 to {categories - 1}; mend it"
+            f"photograph {row}, rater {rater}: {grades[row, rater]:g} is no grade from 0 to {categories - 1}", "mend it"
         )
     return np.stack([(grades == grade).sum(axis=1) for grade in range(categories)], axis=1).astype(float)
+
+
+def _grades(ratings: ArrayLike, categories: int) -> NDArray[np.int64]:
+    grades = checked.numbers(ratings, "grade", low=0, high=categories - 1)
+    checked.refuse_rows(grades % 1 != 0, "the grade lies between two grades", "mend it")
+    return grades.astype(np.int64)
+
+
+def _kept_animals(animal: ArrayLike | None, kept: NDArray[np.bool_]) -> NDArray | None:
+    if animal is None:
+        return None
+    return checked.animals(animal, len(kept))[kept]
 
 
 def _agreement_weights(weights: str, categories: int) -> NDArray[np.float64]:
@@ -232,13 +256,13 @@ def _agreement_weights(weights: str, categories: int) -> NDArray[np.float64]:
         "identity": (apart == 0).astype(float),
     }
     if weights not in known:
-        raise AuditError(f'"{weights}" are no agreement weights; use one of {", ".join(known)}')
+        raise AuditError(f'"{weights}" are no agreement weights', f"use one of {', '.join(known)}")
     return known[weights]
 
 
 def _refuse_few(photographs: int, fewest: int) -> None:
     if photographs < fewest:
-        raise TooFewData(f"{photographs} photographs with two ratings are too few for a coefficient; show the table")
+        raise TooFewData(f"{photographs} photographs with two ratings are too few for a coefficient", "show the table")
 
 
 def _undefined(quantity: str, method: str, level: float, photographs: int, animals: int | None) -> Estimate:

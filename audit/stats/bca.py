@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.stats import norm, t
 
 from audit.results import Span
+from audit.stats import checked
 
 
 def acceleration(leave_one_out: ArrayLike, weight: ArrayLike | None = None) -> float:
@@ -49,6 +50,7 @@ def bca_interval(
     The normal quantile is replaced by the t quantile times sqrt(n / (n - 1)), without which BCa is too short for a
     mean of few animals (Hesterberg TC. Am Stat 2015;69:371-386, expanded percentiles).
     """
+    checked.level(level)
     # Half of the ties count as below, so that coarse data carry no false bias.
     below = float(np.mean(replicates < estimate) + np.mean(replicates == estimate) / 2)
     smallest = 1 / (len(replicates) + 1)

@@ -1,5 +1,7 @@
 """What every statistic asks of its arguments: one wording for each fault, and arrays to work on."""
 
+from collections.abc import Sized
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -83,7 +85,9 @@ def names(values: ArrayLike, what: str) -> NDArray:
     array = np.asarray(values)
     if array.ndim != 1:
         raise AuditError(f"{what}: an array of shape {array.shape} has not one name a row", "give one column")
-    refuse_rows(_missing(array), f"no {what}", f"name the {what} of every row")
+    # In a list, NaN among names becomes the text "nan" where numpy makes text of all of them.
+    given = np.asarray(values, dtype=object) if array.dtype.kind in "US" else array
+    refuse_rows(_missing(given), f"no {what}", f"name the {what} of every row")
     if array.dtype == object and len({isinstance(name, str) for name in array}) > 1:
         raise AuditError(f"{what}: some are text and some are numbers", "write all of them as text")
     return array
@@ -98,9 +102,9 @@ def animals(values: ArrayLike | None, rows: int) -> NDArray[np.int64]:
     return np.unique(array, return_inverse=True)[1]
 
 
-def same_length(**columns: ArrayLike) -> None:
+def same_length(**columns: Sized) -> None:
     """AuditError where columns differ in length, with the length of each."""
-    sizes = {name: np.shape(column)[0] if np.ndim(column) else 1 for name, column in columns.items()}
+    sizes = {name: len(column) for name, column in columns.items()}
     if len(set(sizes.values())) > 1:
         raise AuditError(
             f"{', '.join(sizes)} differ in length: {', '.join(map(str, sizes.values()))}", "give one entry a row"

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 
 from audit.errors import AuditError
 from audit.results import Estimate, Span, TidyArrays
+from audit.stats import checked
 from audit.stats.mixture import MixtureFit, maximise
 from audit.stats.npmle import observed, undivided
 from audit.stats.profile import Band, ByDay, Profile, allowance, profiled_band, profiled_quantile, profiled_share
@@ -88,7 +89,7 @@ def competing_share_interval(
     surely left by it, `unknown` those that the visits cannot tell. Raises as `competing_npmle`.
     """
     curve = _Incidence.of_cause(left, right, cause, of, weight)
-    rows = curve.rows
+    rows, day = curve.rows, checked.a_day(day)
     sure = (rows.cause == of) & (rows.end <= day)
     unknown = ((rows.cause == of) | (rows.cause == IN_PLACE)) & (rows.start <= day) & (rows.end > day)
     counts = round(float(rows.weight[sure].sum())), round(float(rows.weight[unknown].sum()))
@@ -169,8 +170,8 @@ class _Incidence:
         cls, left: ArrayLike, right: ArrayLike, cause: ArrayLike, of: int, weight: ArrayLike | None
     ) -> "_Incidence":
         if of < HEALED:
-            raise AuditError(f"cause {of} is no way to leave; ask for 1 (healed) or the code of an exit")
-        code = np.asarray(cause)
+            raise AuditError(f"cause {of} is no way to leave", "ask for 1 (healed) or the code of an exit")
+        code = checked.numbers(cause, "cause")
         other = (code > HEALED) & (code != of)  # how the other exits divide says nothing about this cause
         rows = _rows(left, right, np.where(other, of + 1, code), weight)
         fit = _fitted(rows)
@@ -201,18 +202,17 @@ class _Incidence:
 
 
 def _rows(left: ArrayLike, right: ArrayLike, cause: ArrayLike, weight: ArrayLike | None) -> _Rows:
-    code = np.asarray(cause)
-    low = np.asarray(left, dtype=float)
-    if code.shape != low.shape:
-        raise AuditError(f"left and cause differ in length: {low.shape}, {code.shape}")
-    high = np.where(code == IN_PLACE, np.inf, np.asarray(right, dtype=float))
-    count = np.ones(low.shape) if weight is None else np.asarray(weight, dtype=float)
+    code, low = checked.numbers(cause, "cause"), checked.days(left, "left day")
+    ends = checked.as_numbers(right, "right day")
+    checked.same_length(left=low, right=ends, cause=code)
+    high = np.where(code == IN_PLACE, np.inf, ends)
+    count = checked.weights(weight, len(low))
     if ((code < 0) | (code != np.round(code))).any():
-        raise AuditError("a cause is not 0 (in place), 1 (healed) or a code of 2 and above (exits)")
+        raise AuditError("a cause is not 0 (in place), 1 (healed) or a code of 2 and above (exits)", "mend the cause")
     if ((code > HEALED) & (low != high)).any():
-        raise AuditError("an exit needs its exact day; give the same day as left and right")
+        raise AuditError("an exit needs its exact day", "give the same day as left and right")
     if ((code == HEALED) & np.isinf(high)).any():
-        raise AuditError("a healed case needs the visit that saw it healed as right day; else its cause is 0")
+        raise AuditError("a healed case needs the visit that saw it healed as right day", "else its cause is 0")
     seen = observed(low, high, count)
     table = np.column_stack((seen.start, seen.end, code[count > 0]))
     distinct, row = np.unique(table, axis=0, return_inverse=True)

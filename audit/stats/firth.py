@@ -10,8 +10,9 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 from scipy.special import chdtrc, chdtri, expit, log_expit
 
-from audit.errors import AuditError, EmptyGroup
+from audit.errors import AuditError
 from audit.results import Estimate, Tidy, tidy
+from audit.stats import checked
 from audit.stats.covariates import FEWEST_EVENTS, design, enough_events, refuse_repeats
 
 if TYPE_CHECKING:
@@ -74,6 +75,7 @@ def firth_logistic(
     >>> round(fit.odds_ratios[0].value, 6)
     21.0
     """
+    checked.level(level)
     y, x, count = _checked(outcome, covariates, names, weight)
     events, n = round(min(float(count @ y), float(count @ (1 - y)))), round(float(count.sum()))
     enough_events(events, x.shape[1] - 1, fewest, "of the rarer outcome")
@@ -100,7 +102,7 @@ def firth_logistic(
                 step = step / 2
                 tried = penalised(b + step)
             b, reached = b + step, tried
-        raise AuditError("Firth's fit was not settled in 200 steps; please report this data")
+        raise AuditError("Firth's fit was not settled in 200 steps", "please report this data")
 
     centre, spread = x[:, 1:].mean(axis=0), x[:, 1:].std(axis=0)
     x[:, 1:] = (x[:, 1:] - centre) / spread
@@ -155,16 +157,11 @@ def firth_logistic(
 def _checked(
     outcome: ArrayLike, covariates: ArrayLike, names: Sequence[str], weight: ArrayLike | None
 ) -> tuple[NDArray, NDArray, NDArray]:
-    y = np.asarray(outcome, dtype=float)
-    count = np.ones(len(y)) if weight is None else np.asarray(weight, dtype=float)
+    y = checked.truths(outcome, "outcome")
+    count = checked.weights(weight, len(y))
     x = design(covariates, names, len(y))
-    if len(count) != len(y):
-        raise AuditError(f"outcomes and weights differ in length: {len(y)}, {len(count)}")
     y, x, count = y[count > 0], x[count > 0], count[count > 0]
-    if not len(y):
-        raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
-    if not np.isin(y, (0, 1)).all():
-        raise AuditError("an outcome is not 0 or 1; leave out cases that cannot be told, and count them")
+    checked.not_empty(len(y))
     refuse_repeats(x, names)
     return y, x, count
 
@@ -180,4 +177,4 @@ def _crossing(shortfall: Callable[[float], float], centre: float, reach: float, 
         if shortfall(centre + reach) > drop:
             return float(brentq(lambda value: shortfall(value) - drop, centre, centre + reach, xtol=1e-9))
         reach *= 2
-    raise AuditError("a profile limit was not found; please report this data")
+    raise AuditError("a profile limit was not found", "please report this data")

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 from scipy.special import stdtrit
 
 from audit.results import Span
+from audit.stats import checked
 
 
 def z_interval(value: float, error: float, *, animals: int, level: float) -> Span:
@@ -20,6 +21,7 @@ def z_interval(value: float, error: float, *, animals: int, level: float) -> Spa
     >>> round(low, 3), round(high, 3)
     (0.783, 0.955)
     """
+    checked.level(level)
     reach = float(stdtrit(animals - 1, (1 + level) / 2)) * error
     return tanh(atanh(value) - reach), tanh(atanh(value) + reach)
 

@@ -12,8 +12,8 @@ def shortest_perimeter(area: float) -> float:
     >>> round(shortest_perimeter(28.27), 2)
     18.85
     """
-    if area < 0:
-        raise AuditError(f"area {area:g} is below 0; mend the record")
+    if not area >= 0:
+        raise AuditError(f"area {area:g} is below 0", "mend the record")
     return 2 * sqrt(pi * area)
 
 
@@ -29,8 +29,8 @@ def linear_advance(
     0.1
     """
     perimeter = (first_perimeter + last_perimeter) / 2
-    if days <= 0 or perimeter <= 0:
-        raise AuditError(f"{days:g} days, mean perimeter {perimeter:g}: both must be above 0; mend the visits")
+    if not (days > 0 and perimeter > 0 and first_area >= 0 and last_area >= 0):
+        raise AuditError(f"{days:g} days, mean perimeter {perimeter:g}: both must be above 0", "mend the visits")
     return (first_area - last_area) / perimeter / days
 
 
@@ -41,6 +41,9 @@ def percent_reduction(first_area: float, last_area: float) -> float:
     >>> percent_reduction(8, 2)
     75.0
     """
-    if first_area <= 0 or last_area < 0:
-        raise AuditError(f"areas {first_area:g} and {last_area:g}: the first must be above 0, the last not below 0")
+    if not (first_area > 0 and last_area >= 0):
+        raise AuditError(
+            f"areas {first_area:g} and {last_area:g}: the first must be above 0, the last not below 0",
+            "mend the visits",
+        )
     return 100 * (first_area - last_area) / first_area

@@ -8,6 +8,7 @@ from scipy.stats import norm
 
 from audit.errors import EmptyGroup
 from audit.results import Estimate
+from audit.stats import checked
 
 EXACT_BELOW = 50
 
@@ -25,9 +26,10 @@ def hodges_lehmann(
     >>> hodges_lehmann([5, 7, 8, 9], [3, 4, 4, 6]).value
     3.0
     """
-    a, b = np.asarray(first, dtype=float), np.asarray(second, dtype=float)
+    checked.level(level)
+    a, b = (checked.numbers(group, "score") for group in (first, second))
     if not a.size or not b.size:
-        raise EmptyGroup("one of the two groups has no scores; there is nothing to compare")
+        raise EmptyGroup("one of the two groups has no scores", "there is nothing to compare")
     differences, reached = _differences(a, b)
     outside, method = _outside(a, b, (1 - level) / 2)
     pairs = a.size * b.size

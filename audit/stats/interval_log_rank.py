@@ -10,6 +10,7 @@ from scipy.special import chdtrc
 
 from audit.errors import AuditError, TooFewData
 from audit.results import Tidy
+from audit.stats import checked
 from audit.stats.npmle import innermost, maximise, observed
 
 if TYPE_CHECKING:
@@ -68,20 +69,20 @@ def interval_log_rank(
 
     Sun J. Stat Med 1996;15:1387-1395 (scores); Fay MP, Shaw PA. J Stat Softw 2010;36(2):1-34 (permutation form).
     """
-    seen = observed(left, right)
-    values, member = np.unique(np.asarray(group), return_inverse=True)
+    observed(left, right)
+    labels = checked.names(group, "group")
+    checked.same_length(left=checked.as_numbers(left, "left day"), group=labels)
+    values, member = np.unique(labels, return_inverse=True)
     names, order = np.unique(values.astype(str), return_inverse=True)
     code = order[member]
-    if len(code) != len(seen.start):
-        raise AuditError(f"group and days differ in length: {len(code)}, {len(seen.start)}")
     if len(names) < 2:
-        raise AuditError(f"all cases are in group {str(names[0])!r}; a comparison needs two groups")
-    owner = np.arange(len(code)) if animal is None else np.unique(np.asarray(animal), return_inverse=True)[1]
-    if len(owner) != len(code):
-        raise AuditError(f"animal and days differ in length: {len(owner)}, {len(code)}")
+        raise AuditError(f"all cases are in group {str(names[0])!r}", "a comparison needs two groups")
+    owner = checked.animals(animal, len(code))
     animals = int(owner.max()) + 1
     if animals < fewest_animals:
-        raise TooFewData(f"{animals} animals are too few to compare curves (at least {fewest_animals}); show the cases")
+        raise TooFewData(
+            f"{animals} animals are too few to compare curves (at least {fewest_animals})", "show the cases"
+        )
     score = sun_scores(left, right)
     spread = float(score @ score) / (len(score) - 1)
     found = _statistic(score, code[None, :], len(names))[0]

@@ -12,6 +12,7 @@ from statsmodels.stats.multitest import multipletests
 
 from audit.errors import AuditError, EmptyGroup
 from audit.results import TidyRow
+from audit.stats import checked
 
 PERMUTE_UP_TO = 2_000
 BLOCK = 500
@@ -61,13 +62,19 @@ def kruskal_wallis(
     if animal is None:
         owner = np.arange(len(ranks))
     else:
-        _, owner = np.unique(np.concatenate([np.asarray(names) for names in animal]), return_inverse=True)
+        checked.same_length(groups=groups, animal=animal)
+        named = [checked.names(names, "animal") for names in animal]
+        for grades, names in zip(groups, named, strict=True):
+            checked.same_length(grades=np.asarray(grades), animal=names)
+        owner = checked.animals(np.concatenate(named), len(ranks))
     clusters = int(owner.max()) + 1
     rank_sum, size = np.bincount(owner, ranks), np.bincount(owner)
     home = np.zeros(clusters, dtype=np.int64)
     home[owner] = label
     if (home[owner] != label).any():
-        raise AuditError("an animal has grafts in two groups, so animals cannot change groups; compare one graft each")
+        raise AuditError(
+            "an animal has grafts in two groups, so animals cannot change groups", "compare one graft each"
+        )
     freedom = len(groups) - 1
     observed = float(kruskal(*groups).statistic) if np.ptp(ranks) else 0.0
     if clusters > PERMUTE_UP_TO and clusters == len(ranks):
@@ -100,9 +107,9 @@ def dunn_pairs(groups: Sequence[ArrayLike]) -> tuple[DunnPair, ...]:
 
 
 def _ranks(groups: Sequence[ArrayLike]) -> tuple[NDArray, NDArray]:
-    samples = [np.asarray(group, dtype=float) for group in groups]
+    samples = [checked.numbers(group, "grade") for group in groups]
     if len(samples) < 2 or not all(sample.size for sample in samples):
-        raise EmptyGroup("fewer than two groups, or a group without grades; leave the empty ones out")
+        raise EmptyGroup("fewer than two groups, or a group without grades", "leave the empty ones out")
     return rankdata(np.concatenate(samples)), np.repeat(np.arange(len(samples)), [sample.size for sample in samples])
 
 

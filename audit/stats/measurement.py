@@ -10,6 +10,7 @@ from scipy.stats import f, norm, t
 
 from audit.errors import AuditError, TooFewData
 from audit.results import Estimate, Span, Tidy, tidy
+from audit.stats import checked
 from audit.stats.agreement import FEWEST_PHOTOGRAPHS, PHOTOGRAPHS
 from audit.stats.fisher_z import jackknife_error, z_interval
 
@@ -49,17 +50,20 @@ def intraclass_correlation(
     constants only. Raises TooFewData under `fewest` photographs or two raters, AuditError for a gap in the table.
     Shrout PE, Fleiss JL. Psychol Bull 1979;86:420-428.
     """
-    x = np.asarray(measurements, dtype=float)
+    checked.level(level)
+    x = checked.as_numbers(measurements, "measurements")
+    if x.ndim != 2:
+        raise AuditError(f"measurements of shape {x.shape} are no table", "give photographs by raters")
     n, k = x.shape
     if n < max(2, fewest) or k < 2:
-        raise TooFewData(f"{n} photographs by {k} raters are too few for a correlation; show the measurements")
+        raise TooFewData(f"{n} photographs by {k} raters are too few for a correlation", "show the measurements")
     if np.isnan(x).any():
-        raise AuditError("a measurement is missing; keep only photographs that all raters measured")
+        raise AuditError("a measurement is missing", "keep only photographs that all raters measured")
     centred = x - x.mean()
     sums = np.column_stack([np.ones(n), centred, k * centred.mean(axis=1) ** 2, (centred**2).sum(axis=1)])
     between, raters, rest = (float(square[0]) for square in _mean_squares(sums.sum(axis=0)[None]))
     value = float(_correlation(sums.sum(axis=0)[None])[0])
-    owner = None if animal is None else np.unique(np.asarray(animal), return_inverse=True)[1]
+    owner = None if animal is None else checked.animals(animal, n)
     limits = None
     if rest > 1e-12 * between:
         if owner is None:
@@ -138,10 +142,13 @@ def limits_of_agreement(
     >>> found.bias.value, round(found.lower.value, 1), round(found.upper.value, 1)
     (1.25, -8.1, 10.6)
     """
-    difference = np.asarray(first, dtype=float) - np.asarray(second, dtype=float)
+    checked.level(level)
+    a, b = (checked.numbers(values, "measurement") for values in (first, second))
+    checked.same_length(first=a, second=b)
+    difference = a - b
     n = difference.size
     if n < max(2, fewest):
-        raise TooFewData(f"{n} photographs are too few for limits of agreement; show the differences")
+        raise TooFewData(f"{n} photographs are too few for limits of agreement", "show the differences")
     mean, deviation = float(difference.mean()), float(difference.std(ddof=1))
     quantile = float(t.ppf((1 + level) / 2, n - 1))
     reach = float(norm.ppf(0.975)) * deviation

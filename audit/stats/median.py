@@ -6,6 +6,7 @@ from scipy.stats import quantile_test
 
 from audit.errors import EmptyGroup
 from audit.results import Estimate
+from audit.stats import checked
 
 
 def median_interval(values: ArrayLike, *, quantity: str, unit: str = "animals", level: float = 0.95) -> Estimate:
@@ -19,9 +20,10 @@ def median_interval(values: ArrayLike, *, quantity: str, unit: str = "animals", 
     >>> found.value, found.low, found.high
     (5.5, 3.0, 12.0)
     """
-    known = np.asarray(values, dtype=float)
+    checked.level(level)
+    known = checked.numbers(values, "value")
     if not known.size:
-        raise EmptyGroup(f"no value of {quantity}; widen the dates or leave the question out")
+        raise EmptyGroup(f"no value of {quantity}", "widen the dates or leave the question out")
     middle = float(np.median(known))
     limits = quantile_test(known, q=middle, p=0.5).confidence_interval(confidence_level=level)
     low, high = (None if np.isnan(end) else float(end) for end in limits)

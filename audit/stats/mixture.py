@@ -51,7 +51,7 @@ def maximise(
         if gap <= tolerance:
             return MixtureFit(mass, float(weight @ np.log(density)), max(gap, 0.0), slope, iteration)
         mass = _newton(cover, weight, sums, total, _scaled(mass * gradient, sums, total))
-    raise AuditError(f"the incidence was not settled in {limit} rounds (gap {gap:.2g}); please report this data")
+    raise AuditError(f"the incidence was not settled in {limit} rounds (gap {gap:.2g})", "please report this data")
 
 
 def _scaled(mass: np.ndarray, sums: np.ndarray, total: np.ndarray) -> np.ndarray:

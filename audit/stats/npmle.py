@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.optimize import isotonic_regression
 
-from audit.errors import AuditError, EmptyGroup
+from audit.errors import AuditError
 from audit.results import Span, TidyArrays
+from audit.stats import checked
 
 SETTLED = 1e-6  # shares nearer than this are the same share, as the steps end a little short of the maximum
 
@@ -78,8 +79,7 @@ class Npmle(TidyArrays):
 
     def quantile(self, p: float) -> Span:
         """The first day by which a share `p` has healed lies between these two (equal where exact)."""
-        if not 0 < p < 1:
-            raise AuditError(f"a quantile lies between 0 and 1, not at {p}")
+        checked.share(p)
         j = int(np.searchsorted(np.cumsum(self.mass), p - SETTLED))
         return float(self.left[j]), float(self.right[j])
 
@@ -89,8 +89,8 @@ def npmle(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) ->
     Healing curve from days known to lie in (left, right]; right = inf: not seen healed; left = right: exact.
 
     Rows may be tallied: `weight` says for how many cases each stands. Equals the Kaplan-Meier estimate where all
-    days are exact or right-censored. Raises EmptyGroup without cases, AuditError for a day that is not a number or
-    a left end after its right end.
+    days are exact or right-censored. Raises EmptyGroup without cases, AuditError for a day that is missing or before
+    surgery, or a left end after its right end.
 
     Peto R. Appl Stat 1973;22:86-91 and Turnbull BW. J R Stat Soc B 1976;38:290-295 (the estimate); Wellner JA,
     Zhan Y. J Am Stat Assoc 1997;92:945-959 (the EM-ICM steps); Gentleman R, Geyer CJ. Biometrika 1994;81:618-623
@@ -119,19 +119,13 @@ def npmle(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) ->
 
 def observed(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) -> Intervals:
     """Checked observations as closed ranges; rows of weight 0 are left out. Raises as `npmle` does."""
-    low, high = np.asarray(left, dtype=float), np.asarray(right, dtype=float)
-    count = np.ones(low.shape) if weight is None else np.asarray(weight, dtype=float)
-    if low.ndim != 1 or low.shape != high.shape or low.shape != count.shape:
-        raise AuditError(f"left, right and weight differ in length: {low.shape}, {high.shape}, {count.shape}")
-    if not (np.isfinite(low).all() and not np.isnan(high).any()):
-        raise AuditError("a day is missing; give every case a left day, and inf as the right day if not seen healed")
-    if (count < 0).any() or not np.isfinite(count).all():
-        raise AuditError("a weight is negative or missing; give how many cases each row stands for")
+    low, high = checked.days(left, "left day"), checked.numbers(right, "right day", low=0.0)
+    checked.same_length(left=low, right=high)
+    count = checked.weights(weight, len(low))
     if (low > high).any():
         row = int(np.argmax(low > high))
-        raise AuditError(f"row {row}: left day {low[row]:g} lies after right day {high[row]:g}; mend the visits")
-    if not count.any():
-        raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
+        raise AuditError(f"row {row}: left day {low[row]:g} lies after right day {high[row]:g}", "mend the visits")
+    checked.not_empty(count.sum())
     kept = count > 0
     low, high, count = low[kept], high[kept], count[kept]
     return Intervals(np.where(low == high, low, np.nextafter(low, np.inf)), high, count)
@@ -221,7 +215,7 @@ def maximise(
             loglik = float(cells.weight @ np.log(cover))
             return Fit(mass, loglik, max(gap, 0.0), (early, late), iteration)
         mass = _icm_step(cells, _pinned(mass * gradient, c, share), c, share)
-    raise AuditError(f"the healing curve was not settled in {limit} steps (gap {gap:.2g}); please report this data")
+    raise AuditError(f"the healing curve was not settled in {limit} steps (gap {gap:.2g})", "please report this data")
 
 
 def _cover(cells: Cells, height: np.ndarray) -> np.ndarray:

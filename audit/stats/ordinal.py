@@ -7,8 +7,9 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 from scipy.stats import norm, t
 
-from audit.errors import EmptyGroup, TooFewData
+from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import Estimate, Span
+from audit.stats import checked
 
 
 def superiority(
@@ -32,6 +33,7 @@ def superiority(
     >>> found.value, round(found.low, 2), round(found.high, 2)
     (0.96875, 0.68, 1.0)
     """
+    checked.level(level)
     share, variance, freedom, (first_n, second_n) = placements(first, second, first_animal, second_animal)
     if variance > 0:
         low, high = _wilson(share, share * (1 - share) / variance, float(t.ppf((1 + level) / 2, freedom)))
@@ -61,9 +63,9 @@ def placements(
 
     With one graft an animal these are the numbers of Brunner E, Munzel U. Biom J 2000;42:17-25.
     """
-    a, b = np.asarray(first, dtype=float), np.asarray(second, dtype=float)
+    a, b = (checked.numbers(group, "grade") for group in (first, second))
     if not a.size or not b.size:
-        raise EmptyGroup("one of the two groups has no grades; there is nothing to compare")
+        raise EmptyGroup("one of the two groups has no grades", "there is nothing to compare")
     below_a, below_b = _share_below(b, a), 1 - _share_below(a, b)
     share = float(below_a.mean())
     a_owner, b_owner, animals = _owners(a, b, first_animal, second_animal)
@@ -71,7 +73,7 @@ def placements(
     pull_b = np.bincount(b_owner, below_b - share, animals) / b.size
     a_count, b_count = len(np.unique(a_owner)), len(np.unique(b_owner))
     if min(a_count, b_count) < 2:
-        raise TooFewData(f"groups of {a_count} and {b_count} animals cannot be compared; show the grades themselves")
+        raise TooFewData(f"groups of {a_count} and {b_count} animals cannot be compared", "show the grades themselves")
     a_part = float(pull_a @ pull_a) * a_count / (a_count - 1)
     b_part = float(pull_b @ pull_b) * b_count / (b_count - 1)
     shared = 2 * float(pull_a @ pull_b) * animals / (animals - 1)
@@ -90,10 +92,15 @@ def _owners(
     a: NDArray, b: NDArray, first_animal: ArrayLike | None, second_animal: ArrayLike | None
 ) -> tuple[NDArray, NDArray, int]:
     """Animal numbers of both groups; each graft is an animal of its own where no animals are named."""
-    if first_animal is None or second_animal is None:
+    if first_animal is None and second_animal is None:
         return np.arange(a.size), a.size + np.arange(b.size), a.size + b.size
-    names, owner = np.unique(np.concatenate([np.asarray(first_animal), np.asarray(second_animal)]), return_inverse=True)
-    return owner[: a.size], owner[a.size :], len(names)
+    if first_animal is None or second_animal is None:
+        raise AuditError("animals are named in one of the two groups", "name them in both, or in neither")
+    named = [checked.names(group, "animal") for group in (first_animal, second_animal)]
+    for grades, names in zip((a, b), named, strict=True):
+        checked.same_length(grades=grades, animal=names)
+    owner = checked.animals(np.concatenate(named), a.size + b.size)
+    return owner[: a.size], owner[a.size :], int(owner.max()) + 1
 
 
 def _wilson(share: float, effective: float, quantile: float) -> Span:

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from audit.errors import AuditError, EmptyGroup
 from audit.results import Estimate, Span, TidyArrays
+from audit.stats import checked
 
 UNSEEN = 0.5  # animals at 0 and as many at 100 percent, counted in beside those seen
 
@@ -55,25 +56,27 @@ def percent_take(
     >>> take.mean.value, round(take.mean.low, 1), take.mean.high
     (100.0, 77.9, 100.0)
     """
-    low = np.asarray(viable, dtype=float)
-    high = low if uncertain is None else low + np.asarray(uncertain, dtype=float)
+    checked.level(level)
+    low = checked.numbers(viable, "percent viable")
+    doubtful = np.zeros(len(low)) if uncertain is None else checked.numbers(uncertain, "percent uncertain")
+    checked.same_length(viable=low, uncertain=doubtful)
+    high = low + doubtful
     if not low.size:
-        raise EmptyGroup("no graft with a percent take; widen the day window or leave the group out")
+        raise EmptyGroup("no graft with a percent take", "widen the day window or leave the group out")
     wrong = ~((low >= 0) & (low <= high) & (high <= 100))
     if wrong.any():
         row = int(np.flatnonzero(wrong)[0])
         raise AuditError(
-            f"row {row}: take from {low[row]:g} to {high[row]:g} % is not within 0 to 100; mend the three percents"
+            f"row {row}: take from {low[row]:g} to {high[row]:g} % is not within 0 to 100", "mend the three percents"
         )
     quartiles = np.quantile([low, high], [0.25, 0.5, 0.75], axis=1, method="linear")
     first, median, third = ((float(below), float(above)) for below, above in quartiles)
-    owner = np.arange(low.size) if animal is None else np.asarray(animal)
+    owner = checked.animals(animal, len(low))
     return PercentTake(low, high, first, median, third, _mean(low, high, owner, rng, level, draws))
 
 
 def _mean(low: NDArray, high: NDArray, owner: NDArray, rng: np.random.Generator, level: float, draws: int) -> Estimate:
-    _, animal = np.unique(owner, return_inverse=True)
-    by_animal = np.column_stack([np.bincount(animal, weights) for weights in (low, high, np.ones_like(low))])
+    by_animal = np.column_stack([np.bincount(owner, weights) for weights in (low, high, np.ones_like(low))])
     # Alike animals are drawn together: cost follows the number of different ones.
     kinds, counts = np.unique(by_animal, axis=0, return_counts=True)
     n = int(counts.sum())

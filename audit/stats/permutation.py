@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
 
 from audit.errors import EmptyGroup
+from audit.stats import checked
 
 ENUMERATE_UP_TO = 200_000
 
@@ -53,9 +54,9 @@ def swaps(weight: ArrayLike, chosen: int, *, rng: np.random.Generator, draws: in
     >>> ways.picks.tolist(), ways.chance.round(3).tolist()
     ([[0, 2], [1, 1], [2, 0]], [0.167, 0.667, 0.167])
     """
-    row = np.asarray(weight, dtype=np.int64)
+    row = checked.weights(weight, np.size(weight)).astype(np.int64)
     if not 0 < chosen < row.sum():
-        raise EmptyGroup("one of the two groups has no animals; there is nothing to compare")
+        raise EmptyGroup("one of the two groups has no animals", "there is nothing to compare")
     if not _few_enough(row, chosen):
         picks = rng.multivariate_hypergeometric(row, chosen, size=draws, method="marginals")
         return Swaps(picks, np.full(draws, 1 / draws), exact=False)

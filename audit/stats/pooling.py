@@ -11,6 +11,7 @@ from scipy.special import betainc, betaln, expit, log_expit, roots_legendre
 
 from audit.errors import AuditError, EmptyGroup
 from audit.results import Estimate, Tidy, tidy
+from audit.stats import checked
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -59,11 +60,13 @@ def pooled_shares(
     >>> [round(estimate.value, 2) for estimate in pooled.levels]
     [0.84, 0.6, 0.88]
     """
-    y, n = np.asarray(successes, dtype=float), np.asarray(totals, dtype=float)
+    checked.level(level)
+    y, n = checked.numbers(successes, "successes"), checked.numbers(totals, "total")
+    checked.same_length(names=list(names), successes=y, totals=n)
     if n.sum() == 0:
-        raise EmptyGroup("no level has cases; widen the dates or leave the question out")
-    if len(names) != len(y) or (y < 0).any() or (y > n).any():
-        raise AuditError("each level needs a name, a total, and successes from 0 to the total; check the tallies")
+        raise EmptyGroup("no level has cases", "widen the dates or leave the question out")
+    if (y < 0).any() or (y > n).any():
+        raise AuditError("each level needs a name, a total, and successes from 0 to the total", "check the tallies")
     share, correlation, weight = _posterior(y, n)
     size = (1 - correlation) / correlation
     first, second = share * size, (1 - share) * size

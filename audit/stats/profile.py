@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from audit.errors import AuditError
 from audit.results import Estimate, Span, TidyArrays
+from audit.stats import checked
 from audit.stats.npmle import SETTLED, Cells, Fit, Intervals, Npmle, innermost, maximise, npmle, observed
 
 Profile = Callable[[float], Span]  # a share to the log-likelihood of the best curve through it, and its slope
@@ -98,6 +99,7 @@ def share_interval(
     >>> round(found.value, 3), round(found.low, 3), round(found.high, 3)
     (0.625, 0.139, 0.973)
     """
+    checked.a_day(day)
     curve = _HealingCurve.of(left, right, weight)
     seen = curve.seen
     sure, unknown = seen.end <= day, (seen.start <= day) & (seen.end > day)
@@ -120,10 +122,12 @@ def design_effect_by_day(
     >>> effect(10)
     4.0
     """
-    start, end, owner = np.asarray(left, dtype=float), np.asarray(right, dtype=float), np.asarray(animal)
-    names, place = np.unique(owner, return_inverse=True)
-    gone = np.zeros(len(start), dtype=bool) if never is None else np.asarray(never, dtype=bool)
-    if len(names) == len(owner):
+    start, end = checked.days(left, "left day"), checked.numbers(right, "right day", low=0.0)
+    checked.not_empty(len(start))
+    place = checked.animals(animal, len(start))
+    gone = np.zeros(len(start), dtype=bool) if never is None else checked.truths(never, "mark of who never heals") == 1
+    checked.same_length(left=start, right=end, never=gone)
+    if len(np.unique(place)) == len(place):
         return lambda day: 1.0
     from audit.stats.proportions import design_effect  # costs over a second to import
 
@@ -239,7 +243,7 @@ def profiled_band(curve: Curve, days: ArrayLike, allowed: Allowance) -> Band:
     A limit of a share at 0 or 1 is allowed further off than its neighbours, so limits are widened, never narrowed, to
     where they rise with the day, as the share that they hold does.
     """
-    at = np.asarray(days, dtype=float)
+    at = checked.days(days)
     place = np.searchsorted(curve.days, at, "left") + np.searchsorted(curve.days, at, "right")
     found: dict[int, Span] = {}
     guess: tuple[float | None, float | None] = (None, None)
@@ -256,8 +260,7 @@ def profiled_band(curve: Curve, days: ArrayLike, allowed: Allowance) -> Band:
 
 def profiled_quantile(curve: Curve, p: float, verb: str, unit: str, allowed: Allowance) -> Estimate:
     """Day by which a share `p` of any curve is reached, by inverting the intervals of its shares."""
-    if not 0 < p < 1:
-        raise AuditError(f"a quantile lies between 0 and 1, not at {p}")
+    checked.share(p)
     ends = curve.days
     days = np.empty(2 * len(ends))  # every day on record, and a day between it and the next
     days[::2], days[1::2] = ends, np.append((ends[1:] + ends[:-1]) / 2, ends[-1] + 1)
@@ -307,12 +310,13 @@ def allowance(level: float, design_effect: float | ByDay, degrees: float) -> All
     With finite `degrees` (animals less one) the F quantile takes its place, as an answer to few animals (Owen AB.
     Biometrika 1988;75:237-249). Raises AuditError for numbers that make no sense.
     """
-    if not 0 < level < 1:
-        raise AuditError(f"a confidence level lies between 0 and 1, not at {level}")
+    checked.level(level)
     if not callable(design_effect) and not 1 <= design_effect < inf:
-        raise AuditError(f"a design effect is at least 1, not {design_effect}; use 1 for one graft an animal")
+        raise AuditError(f"a design effect is at least 1, not {design_effect}", "use 1 for one graft an animal")
     if not degrees >= 1:
-        raise AuditError(f"degrees of freedom are at least 1, not {degrees}: an interval needs 2 animals or more")
+        raise AuditError(
+            f"degrees of freedom are at least 1, not {degrees}", "an interval needs 2 animals or more", joint=": "
+        )
     effect = design_effect if callable(design_effect) else lambda day: design_effect
     edge, method = -log(1 - level), "profile likelihood"
     if degrees == inf:

@@ -12,6 +12,7 @@ from scipy.special import chdtrc, expit, stdtrit
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import Estimate, Tidy, tidy
+from audit.stats import checked
 from audit.stats.covariates import FEWEST_EVENTS, design, enough_events, refuse_repeats
 
 if TYPE_CHECKING:
@@ -98,6 +99,7 @@ def proportional_odds(
     >>> round(fit.odds_ratios[0].value, 2)
     2.27
     """
+    checked.level(level)
     rows = _rows(grade, covariates, names, animal, weight)
     n, k = len(rows.code), len(names)
     animals = int(rows.owner.max()) + 1
@@ -108,7 +110,7 @@ def proportional_odds(
     score, second = _row_slopes(rows, phi)
     information = -second.sum(axis=0)
     if np.linalg.eigvalsh(information)[0] <= 0 or np.linalg.inv(information).diagonal()[:k].max() > TELLS_NOTHING**2:
-        raise TooFewData("a covariate alone settles the grade; leave it out, merge grades, or show the counts")
+        raise TooFewData("a covariate alone settles the grade", "leave it out, merge grades, or show the counts")
     robust = _sandwich(score, second, rows.owner, animals)
     back = np.diag(np.concatenate((1 / spread, np.ones(len(phi) - k))))
     back[k:, :k] = rows.centre / spread
@@ -161,19 +163,17 @@ class _Rows(NamedTuple):
 def _rows(
     grade: ArrayLike, covariates: ArrayLike, names: Sequence[str], animal: ArrayLike | None, weight: ArrayLike | None
 ) -> _Rows:
-    count = np.ones(np.size(grade), dtype=int) if weight is None else np.asarray(weight)
-    who = np.arange(np.size(grade)) if animal is None else np.asarray(animal)
-    if not len(who) == len(count) == np.size(grade):
-        raise AuditError(f"grade, animal and weight differ in length: {np.size(grade)}, {len(who)}, {len(count)}")
-    if (count < 0).any() or (count != np.round(count)).any():
-        raise AuditError("a weight is no whole number of rows; give how many rows each stands for")
-    x = design(covariates, names, np.size(grade)).repeat(count.astype(int), axis=0)
+    labels = checked.names(grade, "grade")
+    count, who = checked.weights(weight, len(labels)), checked.animals(animal, len(labels))
+    if (count != np.round(count)).any():
+        raise AuditError("a weight is no whole number of rows", "give how many rows each stands for")
+    x = design(covariates, names, len(labels)).repeat(count.astype(int), axis=0)
     if not len(x):
-        raise EmptyGroup("no graft was graded; widen the day window or leave the group out")
+        raise EmptyGroup("no graft was graded", "widen the day window or leave the group out")
     refuse_repeats(x, names)
-    grades, code = np.unique(np.asarray(grade).repeat(count.astype(int)), return_inverse=True)
+    grades, code = np.unique(labels.repeat(count.astype(int)), return_inverse=True)
     if len(grades) < 2 or not names:
-        raise AuditError("a model needs two grades and a covariate; show the counts of the grades instead")
+        raise AuditError("a model needs two grades and a covariate", "show the counts of the grades instead")
     single = np.arange(len(x)) if animal is None else who.repeat(count.astype(int))
     owner = np.unique(single, return_inverse=True)[1]
     return _Rows(code, x[:, 1:], x[:, 1:].mean(axis=0), owner, tuple(str(name) for name in grades))
@@ -186,8 +186,8 @@ def _refuse_small(rows: _Rows, slopes: int, fewest: int) -> None:
     enough_events(int(animals.sum() - animals.max()), slopes, fewest, "(animals outside the commonest grade)")
     if animals[rarest] < fewest:
         raise TooFewData(
-            f"grade {rows.grades[rarest]} has {animals[rarest]} animals and each grade needs {fewest}; "
-            "merge it with the next grade, or show the counts"
+            f"grade {rows.grades[rarest]} has {animals[rarest]} animals and each grade needs {fewest}",
+            "merge it with the next grade, or show the counts",
         )
 
 
@@ -201,9 +201,9 @@ def _maximum(rows: _Rows) -> tuple[Array, float]:
         try:
             fit = model.fit(method="newton", disp=False, maxiter=100)
         except np.linalg.LinAlgError:
-            raise TooFewData("the model has no maximum; leave a covariate out or show the counts") from None
+            raise TooFewData("the model has no maximum", "leave a covariate out or show the counts") from None
     if not (fit.mle_retvals["converged"] and np.isfinite(fit.params).all()):
-        raise TooFewData("the model has no maximum; leave a covariate out or show the counts")
+        raise TooFewData("the model has no maximum", "leave a covariate out or show the counts")
     thresholds = model.transform_threshold_params(fit.params)[1:-1]
     return np.concatenate((fit.params[: rows.x.shape[1]], thresholds)), float(fit.llf)
 
@@ -243,7 +243,9 @@ def _sandwich(score: Array, second: Array, owner: NDArray[np.int64], animals: in
     np.add.at(own, owner, second)
     others = own - second.sum(axis=0)
     if animals < 2 or np.linalg.eigvalsh(others)[:, 0].min() < 1e-9 * len(score):
-        raise TooFewData("one animal alone carries a covariate or a grade; leave the covariate out or show the counts")
+        raise TooFewData(
+            "one animal alone carries a covariate or a grade", "leave the covariate out or show the counts"
+        )
     moved = np.linalg.solve(others, pull[:, :, None])[:, :, 0]
     return moved.T @ moved * ((animals - 1) / animals)
 

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.stats import binom, t
 from statsmodels.stats.proportion import proportion_confint
 
-from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.errors import AuditError, TooFewData
 from audit.results import Estimate, Span, Tidy, tidy
 from audit.stats import checked
 from audit.stats.permutation import swaps
@@ -29,7 +29,8 @@ def clopper_pearson(
     >>> round(clopper_pearson(0, 7).high, 3)
     0.41
     """
-    _check_counts(np.array([successes]), np.array([total]))
+    checked.level(level)
+    _counts([successes], [total])
     low, high = _limits(successes, total, "beta", level)
     return Estimate(
         quantity=quantity,
@@ -53,14 +54,16 @@ def _limits(successes: float, total: float, method: str, level: float) -> Span:
     return float(min(max(low, 0.0), share)), float(max(min(high, 1.0), share))
 
 
-def _check_counts(successes: NDArray, totals: NDArray) -> None:
-    if totals.sum() == 0:
-        raise EmptyGroup("the group has no cases; widen the dates or leave the group out")
-    if (successes < 0).any() or (successes > totals).any():
-        row = int(np.flatnonzero((successes < 0) | (successes > totals))[0])
-        raise AuditError(
-            f"row {row}: {successes[row]:g} of {totals[row]:g} is not a share; check the two counts and their order"
-        )
+def _counts(successes: ArrayLike, totals: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Checked counts of one group: none missing or below 0, successes no more than their totals."""
+    y, n = checked.numbers(successes, "successes"), checked.numbers(totals, "total")
+    checked.same_length(successes=y, totals=n)
+    checked.not_empty(n.sum())
+    wrong = (y < 0) | (y > n)
+    if wrong.any():
+        row = int(np.argmax(wrong))
+        raise AuditError(f"row {row}: {y[row]:g} of {n[row]:g} is not a share", "check the two counts and their order")
+    return y, n
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,15 +109,15 @@ def clustered_share(
     >>> share.estimate.value, share.design_effect, share.effective_n
     (0.5, 2.0, 3.0)
     """
-    y, n = np.asarray(successes, dtype=float), np.asarray(totals, dtype=float)
-    weight = np.ones_like(n) if weight is None else np.asarray(weight, dtype=float)
-    _check_counts(y, n)
-    known = (n > 0) & (weight > 0)
+    checked.level(level)
+    y, n = _counts(successes, totals)
+    count = checked.weights(weight, len(y))
+    known = (n > 0) & (count > 0)
     checked.not_empty(known.sum())
-    y, n, weight = y[known], n[known], weight[known]
-    grafts, took, clusters = float(weight @ n), float(weight @ y), float(weight.sum())
+    y, n, count = y[known], n[known], count[known]
+    grafts, took, clusters = float(count @ n), float(count @ y), float(count.sum())
     share, shrink = took / grafts, 1.0
-    effect = design_effect(y, n, weight)
+    effect = design_effect(y, n, count)
     if grafts > clusters > 1 and 0 < share < 1:
         tail = (1 + level) / 2
         shrink = float(t.ppf(tail, grafts - 1) / t.ppf(tail, clusters - 1)) ** 2
@@ -134,7 +137,7 @@ def clustered_share(
         animals=round(clusters),
         notes=() if grafts == clusters else (f"design effect {effect:.2f}, effective number {effective:.1f}",),
     )
-    return ClusteredShare(estimate, effect, effective, _anova_correlation(y, n, weight))
+    return ClusteredShare(estimate, effect, effective, _anova_correlation(y, n, count))
 
 
 def design_effect(successes: NDArray, totals: NDArray, weight: NDArray) -> float:
@@ -177,8 +180,8 @@ def newcombe_difference(first: Estimate, second: Estimate, *, quantity: str = "d
     """
     if first.level != second.level or first.unit != second.unit:
         raise AuditError(
-            f"the sides differ in kind ({first.unit} at {first.level}, {second.unit} at {second.level}); "
-            "ask for both with one unit and one level"
+            f"the sides differ in kind ({first.unit} at {first.level}, {second.unit} at {second.level})",
+            "ask for both with one unit and one level",
         )
     a_from, a_to, a_low, a_high = _numbers(first)
     b_from, b_to, b_low, b_high = _numbers(second)
@@ -200,7 +203,7 @@ def newcombe_difference(first: Estimate, second: Estimate, *, quantity: str = "d
 
 def _numbers(side: Estimate) -> tuple[float, float, float, float]:
     if side.value is None or side.value_to is None or side.low is None or side.high is None:
-        raise TooFewData(f"no difference: {side.quantity} has no value with an interval; show the sides apart")
+        raise TooFewData(f"no difference: {side.quantity} has no value with an interval", "show the sides apart")
     return side.value, side.value_to, side.low, side.high
 
 
@@ -211,7 +214,9 @@ def binomial_limit(probability: float, totals: ArrayLike, target: float) -> NDAr
     Interpolated between counts, so that limits do not jump with the total; may fall outside 0 to 1.
     Spiegelhalter DJ. Stat Med 2005;24:1185-1202, appendix A.1.1.
     """
-    n = np.asarray(totals)
+    checked.share(probability, "a probability")
+    checked.share(target, "a target")
+    n = checked.numbers(totals, "total", low=1)
     count = binom.ppf(probability, n, target)
     upper = binom.cdf(count, n, target)
     return (count - (upper - probability) / binom.pmf(count, n, target)) / n
@@ -227,7 +232,7 @@ def funnel_limits(target: float, totals: ArrayLike, *, level: float) -> tuple[ND
     >>> round(float(low[0]), 3), round(float(high[0]), 3)
     (0.8, 0.966)
     """
-    tail = (1 - level) / 2
+    tail = (1 - checked.level(level)) / 2
     low, high = binomial_limit(tail, totals, target), binomial_limit(1 - tail, totals, target)
     return np.clip(low, 0, 1), np.clip(high, 0, 1)
 
@@ -247,9 +252,7 @@ def permutation_p(
     >>> permutation_p(([3, 2, 2], [3, 2, 2]), ([0, 0, 0], [2, 2, 3]), rng=np.random.default_rng(1))
     (0.1, 'exact permutation of animals')
     """
-    a, b = (np.column_stack([np.asarray(column, dtype=np.int64) for column in side]) for side in (first, second))
-    _check_counts(a[:, 0], a[:, 1])
-    _check_counts(b[:, 0], b[:, 1])
+    a, b = (np.column_stack(_counts(*side)).astype(np.int64) for side in (first, second))
     kinds, counts = np.unique(np.vstack([a, b]), axis=0, return_counts=True)
     ways = swaps(counts, len(a), rng=rng, draws=draws)
     took, grafts = (ways.picks @ kinds).T

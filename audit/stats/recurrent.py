@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.stats import chi2, norm, t
 
-from audit.errors import AuditError, EmptyGroup
+from audit.errors import AuditError
 from audit.results import Estimate, TidyArrays
+from audit.stats import checked
 
 PHASES: tuple[tuple[int, int | None], ...] = ((0, 7), (8, 14), (15, 21), (22, None))
 
@@ -58,8 +59,9 @@ def mean_cumulative(
     >>> curve.day.tolist(), curve.mean.round(2).tolist()
     ([2.0, 5.0], [0.33, 1.33])
     """
+    checked.level(level)
     row, when, ends = _checked(event_graft, event_day, graft, end_day)
-    owner = _animals(animal, len(ends))
+    owner = checked.animals(animal, len(ends))
     freedom = max(1, int(owner.max()))
     days, place = np.unique(when, return_inverse=True)
     events = np.bincount(place, minlength=days.size)
@@ -112,8 +114,9 @@ def phase_rates(
     >>> first.value, first.denominator
     (0.25, 16)
     """
+    checked.level(level)
     row, when, ends = _checked(event_graft, event_day, graft, end_day)
-    owner = _animals(animal, len(ends))
+    owner = checked.animals(animal, len(ends))
     estimates = []
     for first, last in phases:
         stop = ends if last is None else np.minimum(ends, last)
@@ -168,13 +171,6 @@ def _rate(quantity: str, events: NDArray, exposure: NDArray, level: float) -> Es
     )
 
 
-def _animals(animal: ArrayLike | None, rows: int) -> NDArray[np.int64]:
-    """The number of the animal of each row, counted from 0; each row its own animal where none are named."""
-    if animal is None:
-        return np.arange(rows)
-    return np.unique(np.asarray(animal), return_inverse=True)[1]
-
-
 def longest_gaps(
     event_graft: ArrayLike, event_day: ArrayLike, graft: ArrayLike, end_day: ArrayLike
 ) -> NDArray[np.float64]:
@@ -202,20 +198,23 @@ def _checked(
     event_graft: ArrayLike, event_day: ArrayLike, graft: ArrayLike, end_day: ArrayLike
 ) -> tuple[NDArray, NDArray, NDArray]:
     """Row number of each event's animal, event days, and end days by row."""
-    names, ends = np.asarray(graft), np.asarray(end_day, dtype=float)
-    who, when = np.asarray(event_graft), np.asarray(event_day, dtype=float)
-    if not names.size:
-        raise EmptyGroup("no animal was under observation; widen the dates or leave the group out")
+    names, ends = checked.names(graft, "graft"), checked.days(end_day, "end day")
+    who, when = checked.names(event_graft, "graft"), checked.days(event_day)
+    checked.same_length(graft=names, end_day=ends)
+    checked.same_length(event_graft=who, event_day=when)
+    checked.not_empty(names.size, ("no animal was under observation", "widen the dates or leave the group out"))
+    if who.size and (names.dtype.kind in "biuf") != (who.dtype.kind in "biuf"):
+        raise AuditError("grafts are numbers in one list and text in the other", "write all of them as text")
     order = np.argsort(names)
-    if names.size != ends.size or (np.diff(np.searchsorted(names[order], names[order])) != 1).any():
-        raise AuditError("each animal must be listed once with one end of observation; join the rows of one animal")
+    if (np.diff(np.searchsorted(names[order], names[order])) != 1).any():
+        raise AuditError("each graft must be listed once with one end of observation", "join the rows of one graft")
     if not who.size:
         return np.zeros(0, dtype=np.int64), when, ends
     place = order[np.minimum(np.searchsorted(names[order], who), names.size - 1)]
-    wrong = (names[place] != who) | (when > ends[place]) | (when < 0)
+    wrong = (names[place] != who) | (when > ends[place])
     if wrong.any():
-        row = int(np.flatnonzero(wrong)[0])
+        row = int(np.argmax(wrong))
         raise AuditError(
-            f"event {row}, animal {who[row]}, day {when[row]:g}: outside its days under observation; mend the end day"
+            f"event {row}, graft {who[row]}, day {when[row]:g}: outside its days under observation", "mend the end day"
         )
     return place, when, ends

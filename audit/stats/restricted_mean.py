@@ -6,6 +6,7 @@ from scipy.special import stdtrit
 
 from audit.errors import AuditError, TooFewData
 from audit.results import Estimate, Span
+from audit.stats import checked
 from audit.stats.npmle import Intervals, cell_bounds, innermost, maximise, observed
 
 PRECISION = 1e-6  # gap a case for a replicate: far inside the spread between replicates
@@ -35,19 +36,18 @@ def restricted_mean(
     Efron B, Tibshirani RJ. An Introduction to the Bootstrap, 1993.
     """
     seen = observed(left, right, weight)
+    checked.level(level)
     if not 0 < horizon < np.inf:
-        raise AuditError(f"the horizon is a day above 0, not {horizon:g}")
-    if not 0 < level < 1:
-        raise AuditError(f"a confidence level lies between 0 and 1, not at {level}")
+        raise AuditError(f"the horizon is a day above 0, not {horizon:g}", "count days from surgery")
     if animal is None:
         rows, size = np.arange(len(seen.start)), seen.weight
     else:
-        kept = slice(None) if weight is None else np.asarray(weight) > 0
-        names, rows = np.unique(np.asarray(animal)[kept], return_inverse=True)
+        kept = checked.weights(weight, np.size(left)) > 0
+        names, rows = np.unique(checked.animals(animal, np.size(left))[kept], return_inverse=True)
         size = np.ones(len(names))
     animals = int(size.sum())
     if animals < 2:
-        raise TooFewData("a bootstrap needs at least 2 animals; give the days themselves instead")
+        raise TooFewData("a bootstrap needs at least 2 animals", "give the days themselves instead")
     value, value_to = _bounds(seen, horizon)
     times = rng.multinomial(animals, size / animals, draws) / size  # how often each animal is drawn
     drawn = np.array([_bounds(_reweighted(seen, each[rows]), horizon) for each in times])

@@ -10,8 +10,9 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri, stdtrit
 from statsmodels.stats.proportion import proportion_confint
 
-from audit.errors import AuditError, EmptyGroup, TooFewData
+from audit.errors import AuditError, TooFewData
 from audit.results import Estimate, Tidy, tidy
+from audit.stats import checked
 from audit.stats.covariates import FEWEST_EVENTS
 from audit.stats.proportions import clustered_share, newcombe_difference
 
@@ -116,6 +117,7 @@ def standardised_shares(
     >>> [round(share.value, 2) for share in found.crude], [round(share.value, 2) for share in found.shares]
     ([0.7, 0.8], [0.8, 0.67])
     """
+    checked.level(level)
     rows = _rows(outcome, group, cells, animal)
     counts = _support(rows)
     weights = _weights(rows, counts, mix)
@@ -158,18 +160,16 @@ class _Rows:
 
 
 def _rows(outcome: ArrayLike, group: ArrayLike, cells: Sequence[ArrayLike], animal: ArrayLike | None) -> _Rows:
-    y, label = np.asarray(outcome, dtype=float), np.asarray(group).astype(str)
-    columns = [np.asarray(column).astype(str) for column in cells]
-    who = np.arange(len(y)) if animal is None else np.asarray(animal)
-    if not columns or any(len(column) != len(y) for column in (label, who, *columns)):
-        raise AuditError("outcome, group, animal and each column of cells differ in length, or there is no column")
-    if not len(y):
-        raise EmptyGroup("there are no cases; widen the dates or leave the question out")
-    if not np.isin(y, (0, 1)).all():
-        raise AuditError("an outcome is not 0 or 1; leave out cases that cannot be told, and count them")
+    y, label = checked.truths(outcome, "outcome"), checked.names(group, "group").astype(str)
+    columns = [checked.names(column, "cell").astype(str) for column in cells]
+    if not columns:
+        raise AuditError("there is no column of cells", "name a factor to standardise over")
+    for column in columns:
+        checked.same_length(outcome=y, group=label, cells=column)
+    owner = checked.animals(animal, len(y))
+    checked.not_empty(len(y), ("there are no cases", "widen the dates or leave the question out"))
     names, member = np.unique(label, return_inverse=True)
     kinds, cell = np.unique(np.column_stack(columns), axis=0, return_inverse=True)
-    owner = np.unique(who, return_inverse=True)[1]
     return _Rows(y, member, tuple(names.tolist()), cell.ravel(), tuple(map(tuple, kinds.tolist())), owner)
 
 
@@ -185,22 +185,23 @@ def _weights(rows: _Rows, counts: Support, mix: Mapping[Cell, float] | None) -> 
         return np.bincount(rows.cell) / len(rows.cell)
     strange = sorted(set(mix) - set(counts.cells))
     if strange:
-        raise AuditError(f"no case is in {_named(strange[0])}, which the mix asks for; leave it out of the mix")
+        raise AuditError(f"no case is in {_named(strange[0])}, which the mix asks for", "leave it out of the mix")
     weights = np.array([float(mix.get(cell, 0.0)) for cell in counts.cells])
     if not (weights.min() >= 0 and np.isfinite(weights).all() and weights.sum() > 0):
-        raise AuditError("the weights of a mix are 0 or above, and not all 0; mend the mix")
+        raise AuditError("the weights of a mix are 0 or above, and not all 0", "mend the mix")
     return weights / weights.sum()
 
 
 def _refuse_thin(counts: Support, used: list[int], fewest: int) -> None:
     asked = {counts.cells[j] for j in used}
     thin = [entry for entry in counts.thin(max(fewest, 1)) if entry[1] in asked]
-    for empty, fault in ((True, "no case"), (False, f"fewer than {fewest} animals")):
+    for empty, fault in ((True, "there is no case of"), (False, f"fewer than {fewest} animals:")):
         places = [f"{group} in {_named(cell)}" for group, cell, count in thin if (count == 0) == empty]
         if places:
             raise TooFewData(
-                f"{fault}: {'; '.join(places)}; a share over one case mix needs every group in every cell: "
-                "join cells, leave groups out, or describe the groups side by side"
+                f"{fault} {'; '.join(places)}",
+                "a share over one case mix needs every group in every cell: join cells, leave groups out, or describe "
+                "the groups side by side",
             )
 
 
@@ -223,7 +224,7 @@ def _share(
     share = min(float(weights @ by_cell), 1.0)
     used, m = int((weights > 0).sum()), int(animals.max()) + 1
     if m <= used:
-        raise TooFewData(f"{name}: {m} animals cannot bear a share in each of {used} cells; join cells")
+        raise TooFewData(f"{name}: {m} animals cannot bear a share in each of {used} cells", "join cells")
     pull = np.bincount(animals, per_case[cell] * (took - by_cell[cell]))
     # Within a cell the animals vary around their own mean, which takes a degree of freedom from each cell.
     between = float(pull @ pull) * m / (m - used)

@@ -9,6 +9,7 @@ from scipy.stats import norm
 
 from audit.errors import AuditError
 from audit.results import Estimate, Span, Tidy, tidy
+from audit.stats import checked
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -68,9 +69,11 @@ def verdict(
     'higher'
     """
     low_mark, high_mark = benchmark if isinstance(benchmark, tuple) else (benchmark, benchmark)
-    if margin < 0 or low_mark > high_mark:
+    if not (margin >= 0 and low_mark <= high_mark):
         raise AuditError(
-            f"benchmark {benchmark} with margin {margin:g}: give the lower end first and a margin of 0 or more"
+            f"benchmark {benchmark} with margin {margin:g}",
+            "give the lower end first and a margin of 0 or more",
+            joint=": ",
         )
     floor, ceiling = low_mark - margin, high_mark + margin
     below, above = words
@@ -128,9 +131,12 @@ def cases_for_half_width(share: float, half_width: float, *, level: float = 0.95
     >>> cases_for_half_width(0.9, 0.1)
     37
     """
-    if not 0 <= share <= 1 or half_width <= 0:
+    checked.level(level)
+    if not (0 <= share <= 1 and half_width > 0):
         raise AuditError(
-            f"share {share:g}, half-width {half_width:g}: give a share from 0 to 1 and a half-width above 0"
+            f"share {share:g}, half-width {half_width:g}",
+            "give a share from 0 to 1 and a half-width above 0",
+            joint=": ",
         )
     z = float(norm.ppf((1 + level) / 2))
     return _first(lambda cases: _half_width(share, cases, z) <= half_width)

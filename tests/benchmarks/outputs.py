@@ -12,9 +12,9 @@ from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 
-from audit.analyses.audit import run_audit
 from audit.intake.admission import Intake, check_workbook
 
+from audit.analyses.run import run_audit
 from audit.errors import AuditError
 from audit.intake.codebook import as_csv, code_rows, field_rows
 from audit.intake.marked import write_marked

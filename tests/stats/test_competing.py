@@ -41,7 +41,8 @@ def aalen_johansen(day, cause, of, at):
 
 
 @pytest.mark.parametrize(("case_id", "at"), [("cr-bmt-aj", [3, 8, 14, 26]), ("cr-hand-ties", [1, 2, 3, 4, 5])])
-def test_exact_days_give_the_published_aalen_johansen_incidence(case_id, at):
+def test_exact_days_give_aalen_johansen_as_recomputed_in_r_and_by_hand(case_id, at):
+    # Recomputed in R (survival, cmprsk) on the data of Scrucca L and others. Bone Marrow Transplant 2007;40:381-387.
     case = published("survival", case_id)
     curve = competing_npmle(case.data["time"], case.data["time"], case.data["status"])
     for cause in (1, 2):
@@ -66,6 +67,7 @@ def test_exact_days_give_aalen_johansen_with_ties_kept(rows, at):
 
 @pytest.mark.parametrize("at", [5, 12, 30, 45])
 def test_one_cause_gives_turnbull_and_its_interval(at):
+    # Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945 (breast cosmesis).
     left, right, _ = days(published("survival", "ic-cosmesis-rt"))
     cause = np.isfinite(right).astype(int)
     assert competing_npmle(left, right, cause).incidence(1, at) == pytest.approx(npmle(left, right).share(at), abs=1e-6)
@@ -139,6 +141,7 @@ def test_an_exit_leaves_healing_and_is_not_censored():
 
 @pytest.mark.parametrize("p", [0.2, 0.5, 0.9])
 def test_one_cause_gives_the_same_band_and_quantiles(p):
+    # Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945 (breast cosmesis).
     left, right, _ = days(published("survival", "ic-cosmesis-rt"))
     cause, at = np.isfinite(right).astype(int), np.arange(1, 61)
     one, plain = competing_band(left, right, cause, at), band(left, right, at)

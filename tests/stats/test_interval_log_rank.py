@@ -6,6 +6,7 @@ from visits import INF, days
 from audit.errors import AuditError, TooFewData
 from audit.stats.interval_log_rank import interval_log_rank, sun_scores
 
+# Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945; score, |Z| and p as printed with R package interval.
 COSMESIS = published("survival", "ic-cosmesis-test-sun")
 
 

@@ -1,4 +1,4 @@
-"""Median follow-up: the published medians of Kaplan-Meier curves, with leaving and event changed about."""
+"""Median follow-up: medians of Kaplan-Meier curves of published data, with leaving and event changed about."""
 
 from itertools import pairwise
 
@@ -20,7 +20,7 @@ def reversed_median(case, chosen=slice(None)):
     return follow_up(day[chosen], status[chosen] == 0)
 
 
-# Miller RG. Survival Analysis, 1981: maintenance in acute myeloid leukaemia; medians as R's survfit prints them.
+# Recomputed in R (survfit) on the data of Miller RG. Survival Analysis, 1981: maintenance in acute myeloid leukaemia.
 @pytest.mark.parametrize("arm", ["Maintained", "Nonmaintained"])
 def test_medians_of_the_leukaemia_trial(arm):
     case = published("survival", "km-aml")
@@ -28,7 +28,7 @@ def test_medians_of_the_leukaemia_trial(arm):
     assert [median.value, median.low, median.high] == case.value(f"{arm.lower()}_median_ci")
 
 
-# Freireich EJ et al. Blood 1963;21:699-716: 6-MP.
+# Freireich EJ et al. Blood 1963;21:699-716: 6-MP; the median is printed (from memory), its limits recomputed in R.
 def test_a_median_is_reached_but_its_upper_limit_is_not():
     case = published("survival", "km-freireich-6mp-median")
     median = reversed_median(case)

@@ -100,6 +100,7 @@ def test_limits_lie_where_a_general_optimiser_finds_the_fall(day):
 
 
 def test_design_effect_of_two_undoes_counting_each_case_twice():
+    # Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945 (breast cosmesis).
     left, right, _ = days(published("survival", "ic-cosmesis-rt"))
     once = share_interval(left, right, 30)
     twice = share_interval(left, right, 30, weight=[2] * len(left), design_effect=2)
@@ -117,6 +118,7 @@ def test_design_effect_of_a_day_is_that_of_the_share_among_the_known():
 
 
 def test_each_day_is_read_at_its_own_design_effect():
+    # Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945 (breast cosmesis).
     left, right, _ = days(published("survival", "ic-cosmesis-rt"))
     at = [10, 20, 40]
     drawn = band(left, right, at, design_effect=lambda day: 1 + day / 20)
@@ -169,6 +171,7 @@ def test_median_of_exact_days_inverts_the_binomial_likelihood_test():
 
 @pytest.mark.parametrize("p", [0.25, 0.5, 0.75])
 def test_quantile_limits_are_the_days_whose_band_holds_it(p):
+    # Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945 (breast cosmesis).
     left, right, _ = days(published("survival", "ic-cosmesis-rt"))
     at = np.arange(0, 60, 0.5)
     drawn = band(left, right, at)

@@ -101,9 +101,9 @@ def test_longest_gap_counts_both_ends():
 
 
 def test_impossible_rows_are_refused():
-    with pytest.raises(AuditError, match="event 1, animal 2, day 9"):
+    with pytest.raises(AuditError, match="event 1, graft 2, day 9"):
         mean_cumulative([1, 2], [1, 9], [1, 2], [5, 5])
-    with pytest.raises(AuditError, match="event 0, animal 7"):
+    with pytest.raises(AuditError, match="event 0, graft 7"):
         longest_gaps([7], [1], [1, 2], [5, 5])
     with pytest.raises(AuditError, match="listed once"):
         longest_gaps([1], [1], [1, 1], [5, 6])

@@ -7,6 +7,7 @@ from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.stats.npmle import npmle
 from audit.stats.restricted_mean import restricted_mean
 
+# Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945 (breast cosmesis, radiotherapy alone).
 RT = published("survival", "ic-cosmesis-rt")
 
 
@@ -14,8 +15,9 @@ def mean(left, right, horizon, **options):
     return restricted_mean(left, right, horizon, np.random.default_rng(1), **{"draws": 200, **options})
 
 
-def test_exact_days_give_the_published_restricted_mean_and_its_error():
-    # The error of the published value is Greenwood's; a bootstrap's differs by little and by chance.
+def test_exact_days_give_the_restricted_mean_recomputed_in_r_and_its_error():
+    # Recomputed in R (survival) on the data of Freireich EJ and others. Blood 1963;21:699-716. Its error is
+    # Greenwood's; a bootstrap's differs by little and by chance.
     case = published("survival", "km-freireich-rmst")
     arm, day, status = (np.array(case.data[name]) for name in ("arm", "time", "status"))
     mine = arm == "6-MP"

@@ -10,9 +10,12 @@ from audit.analyses.audit import Audit, run_audit
 from audit.protocol import Protocol
 from audit.store import Store
 from reports.cautions import CAUTIONS
-from reports.counts_only import counts_sections
 from reports.document import Report, Section
-from reports.saving import draw, start_helper
+from reports.drawing.draw import draw, start_helper
+from reports.formats.csv_tables import write_csv
+from reports.formats.to_html import to_html
+from reports.formats.to_pdf import report_pdf
+from reports.outcome_selected import counts_sections
 from reports.sections.bandages import bandage_section
 from reports.sections.case_mix import case_mix_section
 from reports.sections.complications import complication_section, complication_sentences
@@ -25,9 +28,6 @@ from reports.sections.healing import healing_section, healing_sentences
 from reports.sections.scores import score_section, score_sentences
 from reports.sections.take import take_section, take_sentences
 from reports.sections.yardsticks import yardstick_section, yardstick_sentences
-from reports.tables import write_csv
-from reports.to_html import to_html
-from reports.to_typst import report_pdf
 from reports.wording import count
 from reports.write_up.tables import CHOSEN
 

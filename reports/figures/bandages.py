@@ -20,9 +20,9 @@ from audit.analyses.bandages import BandageAnswer
 from audit.results import Estimate
 from audit.stats.recurrent import MeanCumulative
 from reports.document import Figure
+from reports.drawing.style import COLOURS, house_theme
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES
-from reports.style import COLOURS, house_theme
 from reports.wording import amount, count, number, percent
 
 OURS, PLANNED = "changes a week, as recorded", "the plan: at least so many"

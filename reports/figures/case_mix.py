@@ -19,8 +19,8 @@ from audit import codes
 from audit.analyses.case_mix import CaseMixAnswer
 from audit.analyses.take import LOCATIONS
 from reports.document import Figure
+from reports.drawing.style import FAINT, INK, house_theme
 from reports.figures.labels import SPECIES, label, species_order, wrapped
-from reports.style import FAINT, INK, house_theme
 from reports.wording import count, join
 
 

@@ -22,8 +22,8 @@ from plotnine.themes.elements import element_text
 
 from audit.analyses.healing import HealingAnswer
 from reports.document import Figure
+from reports.drawing.style import COLOURS, INK, UNKNOWN, house_theme
 from reports.figures.labels import EXITS, SPECIES, species_order
-from reports.style import COLOURS, INK, UNKNOWN, house_theme
 from reports.wording import count
 
 SEEN = {

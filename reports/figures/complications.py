@@ -20,9 +20,9 @@ from plotnine import (
 from audit import codes
 from audit.analyses.complications import ComplicationAnswer
 from reports.document import Figure
+from reports.drawing.style import INK, house_theme
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, k_of_n, label, species_order
-from reports.style import INK, house_theme
 from reports.wording import count, join, percent, share
 
 QUESTIONS = {

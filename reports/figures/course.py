@@ -14,8 +14,8 @@ from plotnine import (
 
 from audit.analyses.course import CourseAnswer
 from reports.document import Figure
+from reports.drawing.style import COLOURS, house_theme
 from reports.figures.labels import GROUPS, SPECIES, species_order, wrapped
-from reports.style import COLOURS, house_theme
 from reports.wording import count
 
 LONGEST = 63

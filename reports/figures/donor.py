@@ -16,8 +16,8 @@ from plotnine import (
 
 from audit.analyses.donor import DonorAnswer
 from reports.document import Figure
+from reports.drawing.style import COLOURS, FAINT, house_theme
 from reports.figures.labels import SPECIES, k_of_n, species_order
-from reports.style import COLOURS, FAINT, house_theme
 from reports.wording import count, share
 
 STATUS = {"sure_yes": "as expected", "sure_no": "earlier or later"}

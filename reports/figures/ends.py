@@ -19,8 +19,8 @@ from plotnine import (
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
 from audit.stats.competing import IN_PLACE
 from reports.document import Figure
+from reports.drawing.style import INK, house_theme
 from reports.figures.labels import EXITS, SPECIES, label
-from reports.style import INK, house_theme
 from reports.wording import count, join, percent
 
 FEW = 10

@@ -25,8 +25,8 @@ from plotnine import (
 from audit.analyses.flow import FlowAnswer
 from audit.dictionary import TABLES
 from reports.document import Figure
+from reports.drawing.style import FONT, INK, house_theme
 from reports.figures.labels import SPECIES, label, wrapped
-from reports.style import FONT, INK, house_theme
 from reports.wording import count, join
 
 LINE = 0.17

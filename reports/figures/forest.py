@@ -21,7 +21,7 @@ from plotnine import (
 )
 
 from audit.results import Estimate, Span
-from reports.style import INK, UNKNOWN, group_scales, house_theme
+from reports.drawing.style import INK, UNKNOWN, group_scales, house_theme
 
 STEP = 0.26
 ROW_INCHES = 0.36

@@ -19,9 +19,9 @@ from plotnine import (
 
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
 from reports.document import Figure
+from reports.drawing.style import COLOURS, INK, UNKNOWN, house_theme
 from reports.figures.cases import cases_figures
 from reports.figures.ends import ends_figures, last_watched, panel_head, round_days, watched_after_surgery
-from reports.style import COLOURS, INK, UNKNOWN, house_theme
 from reports.wording import count, join, percent, share, time
 
 WATCHED_AT = -0.13

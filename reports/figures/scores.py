@@ -19,9 +19,9 @@ from plotnine.themes.elements import element_text
 
 from audit.analyses.scores import ItemScores, ScoreAnswer
 from reports.document import Figure
+from reports.drawing.style import INK, house_theme
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, label, species_order
-from reports.style import INK, house_theme
 from reports.wording import amount, count, percent
 
 # From pale to dark: the step in lightness can be told in grey print.

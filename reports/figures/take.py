@@ -20,9 +20,9 @@ from audit.analyses.groups import GroupShare
 from audit.analyses.take import LOCATIONS, TakeAnswer
 from audit.stats.pooling import PooledShares
 from reports.document import Figure
+from reports.drawing.style import COLOURS, FAINT, INK, UNKNOWN, house_theme
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, k_of_n, label, species_order
-from reports.style import COLOURS, FAINT, INK, UNKNOWN, house_theme
 from reports.wording import count, number, percent, share
 
 STATUS = {"sure_yes": "took", "sure_no": "did not take", "cannot_tell": "cannot be told"}

@@ -5,7 +5,7 @@ from reports.document import Column, Table
 from reports.prose import Ask, Block, Heading, PageBreak, Paragraph, Reference
 from reports.sections.definitions import definition_sections
 from reports.write_up.evidence import Evidence
-from reports.write_up.limitations import limitations
+from reports.write_up.limitations.raised import limitations
 from reports.write_up.phrases import prose, see
 
 STATEMENTS = (

@@ -9,16 +9,16 @@ from typing import Literal
 from audit.errors import AuditError
 from audit.protocol import Protocol
 from audit.store import Store
-from reports.journal_figures import write_journal_figures
+from reports.drawing.draw import start_helper
+from reports.drawing.journal_figures import write_journal_figures
+from reports.drawing.talk_figures import write_talk_figures
+from reports.formats.csv_tables import to_csv, write_csv
+from reports.formats.to_pdf import manuscript_pdf
+from reports.formats.to_xlsx import to_xlsx
 from reports.prose import Heading, Manuscript
-from reports.refresh import Change, RefreshError, check_ours, refresh
-from reports.saving import start_helper
 from reports.spelling import american, british
-from reports.table_files import to_xlsx
-from reports.tables import to_csv, write_csv
-from reports.talk_figures import write_talk_figures
-from reports.to_docx import to_docx
-from reports.to_typst import manuscript_pdf
+from reports.word.refresh import Change, RefreshError, check_ours, refresh
+from reports.word.to_docx import to_docx
 from reports.write_up.case_table import numbered
 from reports.write_up.evidence import Evidence, evidence
 from reports.write_up.manuscript import manuscript

@@ -5,8 +5,9 @@ from reports.prose import Ask, Block, Fact, Heading, Inline, PageBreak, Paragrap
 from reports.write_up.evidence import Evidence
 from reports.write_up.methods import design_words
 from reports.write_up.phrases import fact, paragraph, prose, within
-from reports.write_up.results import healed_by, median, took
-from reports.write_up.results_after import harmed
+from reports.write_up.results.complications import harmed
+from reports.write_up.results.healing import healed_by, median
+from reports.write_up.results.take import took
 
 
 def title_page(found: Evidence) -> tuple[Block, ...]:

@@ -10,13 +10,20 @@ from reports.audit_report import audit_report
 from reports.document import Figure, Table
 from reports.figures.cases import cases_figures
 from reports.prose import Block, Cite, Heading, Manuscript, PageBreak, Paragraph, Reference, See
-from reports.write_up import back, front, results, results_after
+from reports.write_up import back, front
 from reports.write_up.case_table import numbered
 from reports.write_up.evidence import Evidence
-from reports.write_up.guide import guide_table
 from reports.write_up.methods import methods
 from reports.write_up.references import references
+from reports.write_up.reporting_guide import guide_table
 from reports.write_up.respelled import respelled
+from reports.write_up.results.cases import case_results
+from reports.write_up.results.complications import complication_results
+from reports.write_up.results.donor_and_bandages import donor_and_bandage_results
+from reports.write_up.results.factors import factor_results
+from reports.write_up.results.healing import healing_results
+from reports.write_up.results.scores import score_results
+from reports.write_up.results.take import take_results
 from reports.write_up.tables import tables
 
 Part = TypeVar("Part", Table, Figure)
@@ -64,13 +71,13 @@ def manuscript(found: Evidence, spelling: Literal["british", "american"] = "brit
         *front.introduction(found),
         *methods(found),
         Heading("Results"),
-        *results.cases(found, shown),
-        *results.take(found, shown),
-        *results.healing(found, shown),
-        *results_after.complications(found, shown),
-        *results_after.donor_and_bandages(found, shown),
-        *results_after.hair(found, shown),
-        *results_after.factors(found, shown),
+        *case_results(found, shown),
+        *take_results(found, shown),
+        *healing_results(found, shown),
+        *complication_results(found, shown),
+        *donor_and_bandage_results(found, shown),
+        *score_results(found, shown),
+        *factor_results(found, shown),
         *back.discussion(found, shown),
         *back.statements(),
     )

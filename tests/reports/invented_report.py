@@ -4,7 +4,7 @@ import pandas as pd
 from plotnine import aes, geom_point, geom_step, ggplot, labs, scale_y_continuous
 
 from reports.document import Caution, Column, Figure, Ledger, Report, Section, Table
-from reports.style import group_scales, house_theme
+from reports.drawing.style import group_scales, house_theme
 
 
 def step_figure(identifier: str) -> Figure:

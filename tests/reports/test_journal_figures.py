@@ -21,10 +21,10 @@ from audit.protocol import read_protocol
 from audit.store import open_store
 from reports.audit_report import audit_report
 from reports.document import Figure
+from reports.drawing.draw import start_helper
+from reports.drawing.journal_figures import RESOLUTIONS, WIDTHS, write_journal_figures
+from reports.drawing.layout import laid_out
 from reports.figures import complications, ends, flow, scores
-from reports.journal_figures import RESOLUTIONS, WIDTHS, write_journal_figures
-from reports.laying_out import laid_out
-from reports.saving import start_helper
 from reports.spelling import american
 from synthetic_data.corners import corner
 from synthetic_data.workbook import write_workbook

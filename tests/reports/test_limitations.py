@@ -17,7 +17,7 @@ from audit.intake.admission import check_workbook
 from audit.protocol import Frozen, read_protocol
 from audit.store import open_store
 from reports.prose import Fact
-from reports.write_up.limitations import CHECKS, catalogue, limitations
+from reports.write_up.limitations.raised import CHECKS, catalogue, limitations
 from synthetic_data.corners import corner
 from synthetic_data.workbook import write_workbook
 

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reports.document import Column, Report, Section, Table
-from reports.tables import harmless, to_csv, to_html, write_csv
+from reports.formats.csv_tables import harmless, to_csv, write_csv
+from reports.formats.html_tables import table_fragment
 
 COLUMNS = (Column("Species"), Column("Area", "cm²", "right"))
 
@@ -19,7 +20,7 @@ def table(*rows: tuple[str, str], **more) -> Table:
 
 
 def parsed(shown: Table) -> ElementTree.Element:
-    return ElementTree.fromstring(to_html(shown, "Table 1"))
+    return ElementTree.fromstring(table_fragment(shown, "Table 1"))
 
 
 def test_every_cell_stands_in_its_place_and_stays_text():

@@ -9,9 +9,9 @@ from PIL import Image
 from plotnine import aes, geom_point, ggplot, scale_y_continuous
 
 from reports.document import Figure
-from reports.saving import SVG, start_helper
+from reports.drawing.draw import SVG, start_helper
+from reports.drawing.talk_figures import LEAST, PIXELS, SLIDE, foot, write_talk_figures
 from reports.spelling import american
-from reports.talk_figures import LEAST, PIXELS, SLIDE, foot, write_talk_figures
 
 
 @pytest.fixture(scope="module")

@@ -16,7 +16,7 @@ from docx.oxml.ns import qn
 from docx.shared import Cm, Inches, Mm, Pt
 from lxml import etree
 
-from reports.docx_parts import element, field
+from reports.word.parts import element, field
 
 FONT = "Times New Roman"
 MARGIN = Cm(2.54)

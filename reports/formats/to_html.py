@@ -10,13 +10,13 @@ from importlib.resources import files
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from reports import tables
 from reports.document import Figure, Report, Table
+from reports.formats.html_tables import table_fragment
 
 
 def to_html(report: Report, drawings: Mapping[str, str]) -> str:
     """
-    The page, with the SVG of each figure taken from `drawings` by the figure's identifier (see saving.draw).
+    The page, with the SVG of each figure taken from `drawings` by the figure's identifier (see draw.draw).
 
     Raises KeyError when a drawing is missing. The content policy lets nothing in but the page's own style sheet, which
     it names by hash.
@@ -26,7 +26,7 @@ def to_html(report: Report, drawings: Mapping[str, str]) -> str:
     style = _style_sheet()
 
     def table_html(table: Table) -> Markup:
-        return Markup(tables.to_html(table, f"Table {table_numbers[table.id]}"))
+        return Markup(table_fragment(table, f"Table {table_numbers[table.id]}"))
 
     def drawing(figure: Figure) -> Markup:
         return Markup(drawings[figure.id])
@@ -50,7 +50,7 @@ def to_html(report: Report, drawings: Mapping[str, str]) -> str:
 @cache
 def _template_environment() -> Environment:
     return Environment(
-        loader=PackageLoader("reports"),
+        loader=PackageLoader("reports.formats"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -62,4 +62,4 @@ def _template_environment() -> Environment:
 @cache
 def _style_sheet() -> str:
     # A browser turns CRLF into LF before it takes the hash.
-    return (files("reports") / "templates" / "report.css").read_text("utf-8").replace("\r\n", "\n")
+    return (files("reports.formats") / "templates" / "report.css").read_text("utf-8").replace("\r\n", "\n")

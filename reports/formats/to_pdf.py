@@ -25,7 +25,7 @@ def report_pdf(report: Report, drawings: Mapping[str, str]) -> bytes:
     """
     The report on A4 pages, numbered as the HTML page is; the lists of cases behind each number stand only there.
 
-    `drawings` holds the SVG of each figure by its identifier (see saving.draw); raises KeyError when one is missing.
+    `drawings` holds the SVG of each figure by its identifier (see draw.draw); raises KeyError when one is missing.
     """
     return _compiled("report.typ", report=report, drawings={part.id: drawings[part.id] for part in report.figures})
 
@@ -34,7 +34,7 @@ def manuscript_pdf(manuscript: Manuscript, drawings: Mapping[str, str]) -> bytes
     """
     The manuscript as journals ask: double spaced, lines and pages numbered; A4, or US Letter in American spelling.
 
-    `drawings` holds the SVG of each figure by its identifier (see saving.draw); raises KeyError when one is missing.
+    `drawings` holds the SVG of each figure by its identifier (see draw.draw); raises KeyError when one is missing.
     """
     return _compiled(
         "manuscript.typ",

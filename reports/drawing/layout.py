@@ -12,8 +12,8 @@ from plotnine import element_blank, element_text, facet_grid, facet_wrap, ggplot
 from plotnine.scales.scale_discrete import scale_discrete
 
 from reports.document import Figure
-from reports.fitting import LETTER, SMALL, fit_words, settled
-from reports.saving import DOTS_PER_INCH, STABLE
+from reports.drawing.draw import DOTS_PER_INCH, STABLE
+from reports.drawing.legible import LETTER, SMALL, fit_words, settled
 
 Sides = tuple[float, float, float, float]
 SIDES = ("plot_margin_left", "plot_margin_right", "plot_margin_top", "plot_margin_bottom")
@@ -33,7 +33,7 @@ def laid_out(
     figure: Figure, width: float, height: float | None, respell: Callable[[str], str], inside: Sides | None = None
 ) -> Iterator[tuple[Drawn, list[str]]]:
     """
-    The figure drawn `width` inches wide, with what is still wrong with its text (see fitting.faults).
+    The figure drawn `width` inches wide, with what is still wrong with its text (see legible.faults).
 
     Without a height it grows until its text is apart; with one, panels go side by side and the height is kept.
     `inside` are margins (left, right, top, bottom) as shares of the width. The layout is settled: it can be

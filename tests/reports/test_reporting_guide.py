@@ -11,7 +11,7 @@ from test_limitations import about, audit_of
 from audit.analyses.agreement import ItemAgreement
 from audit.analyses.audit import Audit
 from audit.results import Estimate
-from reports.write_up.guide import AUTHOR, CONDITIONS, PLACES, catalogue, guide_table
+from reports.write_up.reporting_guide import AUTHOR, CONDITIONS, PLACES, catalogue, guide_table
 
 EVERYWHERE = {place: f"the place of {place}" for place in PLACES}
 STANDS = re.compile(rf"found at .+|drafted at .+, needs your words|{AUTHOR}|not applicable because .+")

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from reports.document import Column, Table
-from reports.docx_parts import Element, element, paragraph, run
+from reports.word.parts import Element, element, paragraph, run
 
 CHARACTER = 4.6  # points that a letter of 9-point type takes, with some to spare
 CAPITAL = 5.8  # and a capital, or a letter of a head

@@ -1,13 +1,12 @@
 """What the cases of this audit and the way they were followed say against its results, in this series' own numbers."""
 
-from collections.abc import Callable
-
 import pandas as pd
 
 from audit.analyses.audit import Audit
 from audit.analyses.groups import FREE_GRAFTS
 from audit.analyses.healing import EXITS
 from reports import wording
+from reports.write_up.limitations.checks import Check, Raised, cases, of
 
 WEEK = 7
 LONG_MONTHS = 24
@@ -17,48 +16,37 @@ FOUND_BY = {
     "billing_search": "a search of bills",
     "recall": "memory of those who worked there",
 }
-Found = dict[str, tuple[str, str]]
-"""For each name in a prompt, the words that stand for it and where in the audit they were read; empty: not raised."""
-Check = Callable[[Audit], Found]
-
-
-def of(some: int, every: int, word: str) -> str:
-    return f"{some:,} of {wording.count(every, word)}"
-
-
-def cases(audit: Audit) -> int:
-    return len(audit.flow.stages[-1].cases)
 
 
 def _exits(audit: Audit, causes: tuple[str, ...]) -> pd.DataFrame:
     return audit.healing.lines[audit.healing.lines["cause"].isin(causes)]
 
 
-def _losses(audit: Audit) -> Found:
+def _losses(audit: Audit) -> Raised:
     lines = audit.healing.lines
     lost = int((lines["right_day"].isna() & lines["exit_group"].eq("lost").fillna(False)).sum())
     return {"lost": (of(lost, cases(audit), "case"), "healing.lines.exit_group")} if lost else {}
 
 
-def _never_seen(audit: Audit) -> Found:
+def _never_seen(audit: Audit) -> Raised:
     unseen = len(audit.flow.never_seen)
     return {"unseen": (of(unseen, cases(audit), "case"), "flow.never_seen")} if unseen else {}
 
 
-def _take_unread(audit: Audit) -> Found:
+def _take_unread(audit: Audit) -> Raised:
     unread = sum(len(group.cases.cannot_tell) for group in audit.take.overall)
     asked = sum(group.cases.asked for group in audit.take.overall)
     return {"unread": (of(unread, asked, "free graft"), "take.overall.cases.cannot_tell")} if unread else {}
 
 
-def _prompted(audit: Audit) -> Found:
+def _prompted(audit: Audit) -> Raised:
     """Looks at free grafts that trouble prompted, where their reason is on record."""
     planned, prompted, other = (sum(each.looks[n] for each in audit.planned_looks) for n in range(3))
     told = of(prompted, planned + prompted + other, "look")
     return {"prompted": (told, "planned_looks.looks")} if prompted else {}
 
 
-def _visit_gaps(audit: Audit) -> Found:
+def _visit_gaps(audit: Audit) -> Raised:
     lines = audit.healing.lines
     gaps = (lines["right_day"] - lines["left_day"]).dropna().astype(float)
     if gaps.empty or gaps.max() <= WEEK:
@@ -72,12 +60,12 @@ def _visit_gaps(audit: Audit) -> Found:
     }
 
 
-def _healed_but(audit: Audit, name: str) -> Found:
+def _healed_but(audit: Audit, name: str) -> Raised:
     codes, healed = getattr(audit.healing, name), int(audit.healing.lines["right_day"].notna().sum())
     return {name: (f"{of(len(codes), healed, 'wound')} seen healed", f"healing.{name}")} if codes else {}
 
 
-def _competing(audit: Audit) -> Found:
+def _competing(audit: Audit) -> Raised:
     ended = _exits(audit, EXITS)
     kinds = [f"{times} {words}" for words, times in sorted(ended["exit_words"].value_counts().items())]
     source = "healing.lines.cause"
@@ -86,7 +74,7 @@ def _competing(audit: Audit) -> Found:
     return {"ended": (of(len(ended), cases(audit), "case"), source), "kinds": ("; ".join(kinds), source)}
 
 
-def _re_grafts(audit: Audit) -> Found:
+def _re_grafts(audit: Audit) -> Raised:
     again = len(_exits(audit, ("re_operated",)))
     return {"again": (of(again, cases(audit), "case"), "healing.lines.cause.re_operated")} if again else {}
 
@@ -95,12 +83,12 @@ def _left_out(audit: Audit, reason: str) -> int:
     return sum(len(codes) for stage in audit.flow.stages for why, codes in stage.left_out if why == reason)
 
 
-def _several_operations(audit: Audit) -> Found:
+def _several_operations(audit: Audit) -> Raised:
     further = _left_out(audit, "not the first operation of its animal")
     return {"further": (wording.count(further, "operation"), "flow.stages.left_out")} if further else {}
 
 
-def _several_grafts_counted(audit: Audit) -> Found:
+def _several_grafts_counted(audit: Audit) -> Raised:
     operations, animals = cases(audit), audit.flow.animals
     if operations <= animals:
         return {}
@@ -110,7 +98,7 @@ def _several_grafts_counted(audit: Audit) -> Found:
     }
 
 
-def _methods_follow_wounds(audit: Audit) -> Found:
+def _methods_follow_wounds(audit: Audit) -> Raised:
     words = []
     for species, _, _ in audit.case_mix.totals:
         here = audit.case_mix.support[audit.case_mix.support["species"] == species]
@@ -121,12 +109,12 @@ def _methods_follow_wounds(audit: Audit) -> Found:
     return {"empty": (wording.join(words), "case_mix.support")} if words else {}
 
 
-def _species(audit: Audit) -> Found:
+def _species(audit: Audit) -> Raised:
     words = [f"{wording.count(n, 'case')} in {wording.plural(species, 2)}" for species, n, _ in audit.flow.species]
     return {"species": (wording.join(words), "flow.species")} if len(words) > 1 else {}
 
 
-def _earlier_closures(audit: Audit) -> Found:
+def _earlier_closures(audit: Audit) -> Raised:
     measures = [m for m in audit.case_mix.measures if m.characteristic == "failed closures before"]
     words = [f"up to {m.greatest:.0f} in {wording.plural(m.species, 2)}" for m in measures if m.greatest]
     missing = sum(m.missing for m in measures)
@@ -135,7 +123,7 @@ def _earlier_closures(audit: Audit) -> Found:
     return {"failed": (wording.join(words), "case_mix.measures")} if words else {}
 
 
-def _planned_not_done(audit: Audit) -> Found:
+def _planned_not_done(audit: Audit) -> Raised:
     abandoned, changed = _left_out(audit, "planned, then not done"), len(audit.case_mix.changed_plan)
     if not abandoned and not changed:
         return {}
@@ -145,17 +133,17 @@ def _planned_not_done(audit: Audit) -> Found:
     }
 
 
-def _case_finding(audit: Audit) -> Found:
+def _case_finding(audit: Audit) -> Raised:
     how = FOUND_BY.get(audit.protocol.protocol.case_finding)
     return {"how": (how, "protocol.protocol.case_finding")} if how else {}
 
 
-def _chosen_by_outcome(audit: Audit) -> Found:
+def _chosen_by_outcome(audit: Audit) -> Raised:
     chosen = audit.protocol.protocol.series == "outcome_selected"
     return {"chosen": ("how they ended", "protocol.protocol.series")} if chosen else {}
 
 
-def _completeness(audit: Audit) -> Found:
+def _completeness(audit: Audit) -> Raised:
     present, due = audit.flow.core_complete
     core = audit.flow.completeness[lambda fields: fields["is_core"] & (fields["due"] > 0)]
     lacking = int((core["present"] < FEW_ANSWERS * core["due"]).sum())
@@ -168,39 +156,39 @@ def _completeness(audit: Audit) -> Found:
     }
 
 
-def _not_frozen(audit: Audit) -> Found:
+def _not_frozen(audit: Audit) -> Raised:
     return {} if audit.protocol.frozen else {"state": ("not frozen", "protocol.frozen")}
 
 
-def _frozen_late(audit: Audit) -> Found:
+def _frozen_late(audit: Audit) -> Raised:
     frozen = audit.protocol.frozen
     if frozen is None or audit.frozen_first:
         return {}
     return {"frozen": (f"{frozen.on}", "protocol.frozen.on"), "loaded": (f"{audit.first_load}", "first_load")}
 
 
-def _rule_of_thumb(audit: Audit) -> Found:
+def _rule_of_thumb(audit: Audit) -> Raised:
     about = audit.protocol.protocol
     if about.target is None or about.target_source != "rule_of_thumb":
         return {}
     return {"target": (wording.percent(about.target), "protocol.protocol.target_pct")}
 
 
-def _long_accrual(audit: Audit) -> Found:
+def _long_accrual(audit: Audit) -> Raised:
     first, last = audit.flow.first_month, audit.flow.last_month
     if not first or not last or (pd.Period(last, "M") - pd.Period(first, "M")).n < LONG_MONTHS:
         return {}
     return {"first": (first, "flow.first_month"), "last": (last, "flow.last_month")}
 
 
-def _no_donor_record(audit: Audit) -> Found:
+def _no_donor_record(audit: Audit) -> Raised:
     lines = audit.healing.lines
     grafts = set(lines.loc[lines["method_group"].isin(FREE_GRAFTS), "case_code"])
     missing = len(grafts - set(audit.donor.sites["case_code"]))
     return {"missing": (of(missing, len(grafts), "free graft"), "donor.sites.case_code")} if missing else {}
 
 
-def _passive_infection(audit: Audit) -> Found:
+def _passive_infection(audit: Audit) -> Raised:
     groups = dict(audit.complications.overall).get("infection_recipient", ())
     unknown = sum(len(group.cases.cannot_tell) for group in groups)
     if not unknown:

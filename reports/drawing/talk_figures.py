@@ -11,12 +11,12 @@ import cloudpickle
 from matplotlib.figure import Figure as Drawn
 
 from reports.document import Figure
-from reports.fitting import SMALL
-from reports.journal_figures import raster, save_png
-from reports.laying_out import laid_out
-from reports.saving import inline_svg, shared
+from reports.drawing.draw import inline_svg, shared
+from reports.drawing.journal_figures import raster, save_png
+from reports.drawing.layout import laid_out
+from reports.drawing.legible import SMALL
+from reports.drawing.style import INK, UNKNOWN
 from reports.spelling import british
-from reports.style import INK, UNKNOWN
 
 PIXELS = (1920, 1080)
 SLIDE = 13.333  # inches

@@ -9,7 +9,7 @@ from reports.wording import count
 if TYPE_CHECKING:
     from audit.history import Changes
     from audit.intake.faults import Fault
-    from reports.refresh import Change
+    from reports.word.refresh import Change
 
 MOST_SHOWN = 20
 

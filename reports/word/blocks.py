@@ -11,7 +11,7 @@ from docx.enum.text import WD_COLOR_INDEX
 from docx.oxml.ns import qn
 from docx.text.run import Run
 
-from reports.docx_parts import MARK, Element, digest, element, in_words, mark_name, paragraph, run, text_of
+from reports.word.parts import MARK, Element, digest, element, in_words, mark_name, paragraph, run, text_of
 
 MARK_NAME = re.compile(r"_block_([0-9a-f]{8})_([0-9a-f]{8,16})\Z")
 STANDING = ("footnoteReference", "endnoteReference", "commentReference", "drawing", "pict", "object")

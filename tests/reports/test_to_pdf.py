@@ -13,9 +13,9 @@ from invented_report import sample_report, step_figure
 from pypdf import PdfReader
 
 from reports.document import Caution, Column, Ledger, Report, Section, Table
+from reports.drawing.draw import draw
+from reports.formats.to_pdf import manuscript_pdf, report_pdf
 from reports.prose import Ask, Cite, Fact, Manuscript, Paragraph, Reference
-from reports.saving import draw
-from reports.to_typst import manuscript_pdf, report_pdf
 
 HOSTILE = (
     "#set text(red)",

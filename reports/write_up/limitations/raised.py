@@ -7,10 +7,11 @@ from importlib.resources import files
 
 from audit.analyses.audit import Audit
 from reports.prose import Fact, Inline
-from reports.write_up import raised_by_cases, raised_by_results
+from reports.write_up.limitations import by_cases, by_results
+from reports.write_up.limitations.checks import Raised
 from reports.write_up.phrases import prose
 
-CHECKS = raised_by_cases.CHECKS | raised_by_results.CHECKS
+CHECKS = by_cases.CHECKS | by_results.CHECKS
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,16 +33,16 @@ def limitations(audit: Audit) -> tuple[Limitation, ...]:
     return tuple(
         Limitation(key, _facts_in(key, words["raised"], found), words["asks"])
         for key, words in catalogue().items()
-        if not (chosen and key in raised_by_results.NEED_RISKS) and (found := CHECKS[key](audit))
+        if not (chosen and key in by_results.NEED_RISKS) and (found := CHECKS[key](audit))
     )
 
 
 @cache
 def catalogue() -> dict[str, dict[str, str]]:
     """For each limitation that can be raised, the words of its prompt."""
-    return tomllib.loads((files("reports.write_up") / "limitations.toml").read_text("utf-8"))
+    return tomllib.loads((files("reports.write_up.limitations") / "limitations.toml").read_text("utf-8"))
 
 
-def _facts_in(key: str, raised: str, found: raised_by_cases.Found) -> tuple[Inline, ...]:
+def _facts_in(key: str, raised: str, found: Raised) -> tuple[Inline, ...]:
     facts = {name: Fact(f"limitation-{key}-{name}", text, source) for name, (text, source) in found.items()}
     return prose(raised, **facts)

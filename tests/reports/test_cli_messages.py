@@ -1,7 +1,7 @@
 """What the commands say of a change: counts by sheet, the rows that were touched, and how many stay unnamed."""
 
 from audit.history import Changes, TableChanges
-from reports.messages import change_lines
+from reports.cli_messages import change_lines
 
 
 def test_rows_beyond_those_that_are_listed_are_counted():

@@ -9,7 +9,7 @@ from plotnine import scale_x_continuous
 from pypdf import PdfReader
 
 from reports.document import Figure
-from reports.saving import SVG, draw, draw_one, draw_packed, pack, start_helper
+from reports.drawing.draw import SVG, draw, draw_one, draw_packed, pack, start_helper
 
 
 @pytest.fixture(scope="module")

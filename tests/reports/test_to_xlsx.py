@@ -10,7 +10,7 @@ from openpyxl import load_workbook
 from openpyxl.utils.escape import unescape
 
 from reports.document import Column, Table
-from reports.table_files import number_in, to_xlsx
+from reports.formats.to_xlsx import number_in, to_xlsx
 
 COLUMNS = (Column("Species"), Column("Grafts", align="right"), Column("Area", "cm²", "right"))
 

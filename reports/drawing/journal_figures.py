@@ -12,8 +12,8 @@ from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
 from reports.document import Figure
-from reports.laying_out import laid_out
-from reports.saving import inline_svg, shared, to_pdf
+from reports.drawing.draw import inline_svg, shared, to_pdf
+from reports.drawing.layout import laid_out
 from reports.spelling import british
 
 MILLIMETRES = 25.4  # in an inch
@@ -33,7 +33,7 @@ def write_journal_figures(
 
     `<id>-85mm.svg` and `.pdf` hold text as text; `<id>-85mm-300dpi.png` and `.tif` are RGB without transparency and
     state their dots an inch. `respell` is applied to every word drawn or written. The same figures give the same
-    bytes. With a helper (see saving.start_helper) two processes share the work.
+    bytes. With a helper (see draw.start_helper) two processes share the work.
     """
     folder.mkdir(parents=True, exist_ok=True)
     respelt = [figure.spelled(respell) for figure in figures]

@@ -10,8 +10,9 @@ from docx.oxml.ns import qn
 from docx.shared import Inches, Pt
 
 from reports.document import Figure, Table
-from reports.docx_file import packed, remember, set_up
-from reports.docx_parts import (
+from reports.prose import Ask, Block, Cite, Fact, Heading, Inline, Manuscript, PageBreak, Paragraph, See
+from reports.word.file import packed, remember, set_up
+from reports.word.parts import (
     Element,
     block_key,
     bookmarked,
@@ -25,8 +26,7 @@ from reports.docx_parts import (
     run,
     section_end,
 )
-from reports.docx_table import needed_width, word_table
-from reports.prose import Ask, Block, Cite, Fact, Heading, Inline, Manuscript, PageBreak, Paragraph, See
+from reports.word.table import needed_width, word_table
 
 STYLES = {"body": "Normal", "item": "ListBullet", "reference": "Reference", "title": "Title"}
 POINT = Pt(1)

@@ -14,11 +14,11 @@ from lxml import etree
 
 from audit.errors import AuditError
 from reports.document import Figure, Table
-from reports.docx_blocks import MarkedBlock, differences, find_blocks, leave_out_picture, mark_again, tag_of
-from reports.docx_file import packed, remember, remembered
-from reports.docx_parts import digest, element, in_words, paragraph, place_name, renumber, run, text_of
 from reports.prose import Cite, Fact, Heading, Manuscript, Paragraph
-from reports.to_docx import Writer, keys
+from reports.word.blocks import MarkedBlock, differences, find_blocks, leave_out_picture, mark_again, tag_of
+from reports.word.file import packed, remember, remembered
+from reports.word.parts import digest, element, in_words, paragraph, place_name, renumber, run, text_of
+from reports.word.to_docx import Writer, keys
 
 NO_BLOCK = (
     "the Word file holds no marked block, so nothing in it can be renewed; "

@@ -141,7 +141,7 @@ def inline_svg(text: str, figure: Figure) -> str:
 
 def warm_up() -> None:
     """Draw an empty plot: the first one loads fonts and costs twice as much."""
-    draw_one(Figure("empty", "", "", "", ggplot()))
+    draw_one(Figure(id="empty", title="", description="", caption="", plot=ggplot()))
 
 
 def pack(figure: Figure) -> bytes:

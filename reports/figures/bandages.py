@@ -31,11 +31,6 @@ LONGEST_LIMIT = 3  # times the largest rate: a few cases can have limits a hundr
 Found = TypeVar("Found")
 
 
-def bandage_figures(answer: BandageAnswer) -> tuple[Figure, ...]:
-    """Mean number of changes by day, and the rate in each phase; none where no case was watched."""
-    return (*_mean(answer), *_rates(answer))
-
-
 def staircase(curve: MeanCumulative) -> pd.DataFrame:
     """The mean and its limits (day, mean, low, high) as a staircase from day 0: two rows for each change."""
     day = np.concatenate(([0.0], curve.day))
@@ -48,10 +43,11 @@ def staircase(curve: MeanCumulative) -> pd.DataFrame:
     return pd.concat([start, pd.DataFrame({"day": flat, **columns})], ignore_index=True)
 
 
-def _mean(answer: BandageAnswer) -> tuple[Figure, ...]:
+def bandage_mean_figure(answer: BandageAnswer) -> Figure | None:
+    """The mean number of changes by day, species together; None where no change was counted."""
     curves = [(species, curve) for species, curve in _dogs_first(answer.mean) if len(curve.day)]
     if not curves:
-        return ()
+        return None
     heads = [f"{SPECIES[species]}, n = {curve.animals:,}" for species, curve in curves]
     steps = pd.concat([staircase(curve).assign(panel=head) for head, (_, curve) in zip(heads, curves, strict=True)])
     steps = steps.assign(panel=pd.Categorical(steps["panel"], heads)).dropna()
@@ -72,28 +68,27 @@ def _mean(answer: BandageAnswer) -> tuple[Figure, ...]:
         for head, (_, curve) in zip(heads, curves, strict=True)
     ]
     curve = curves[0][1]
-    return (
-        Figure(
-            "bandage-mean",
-            "Bandage changes, added up",
-            f"Rising staircases of the mean number of changes a case. {'; '.join(told)}.",
-            f"n = {count(sum(c.animals for _, c in curves), 'case')} seen after surgery. Mean number of changes "
-            f"among the cases still watched on each day; shaded: pointwise {percent(curve.level)} limits, "
-            f"{curve.method}.",
-            plot,
-            height=2.9,
-        ),
+    return Figure(
+        id="bandage-mean",
+        title="Bandage changes, added up",
+        description=f"Rising staircases of the mean number of changes a case. {'; '.join(told)}.",
+        caption=f"n = {count(sum(c.animals for _, c in curves), 'case')} seen after surgery. Mean number of changes "
+        f"among the cases still watched on each day; shaded: pointwise {percent(curve.level)} limits, "
+        f"{curve.method}.",
+        plot=plot,
+        height=2.9,
     )
 
 
-def _rates(answer: BandageAnswer) -> tuple[Figure, ...]:
+def bandage_rates_figure(answer: BandageAnswer) -> Figure | None:
+    """Changes a week by phase, beside the schedule of the protocol; None where nobody was watched."""
     rows = []
     for species, rates in _dogs_first(answer.rates):
         for (first, last, gap), rate in zip(answer.planned, rates, strict=False):
             if rate.value is not None:
                 rows.append(_row(species, (first, last, gap), rate))
     if not rows:
-        return ()
+        return None
     rate = next(rate for _, rates in answer.rates for rate in rates if rate.value is not None)
     most = LONGEST_LIMIT * max(mark.value or 0 for row in rows for mark in row.marks)
     ends = [mark.high or mark.value or 0 for row in rows for mark in row.marks]
@@ -109,24 +104,22 @@ def _rates(answer: BandageAnswer) -> tuple[Figure, ...]:
         for (first, last, gap), rate in zip(answer.planned, rates, strict=False)
         if rate.value is not None
     )
-    return (
-        Figure(
-            "bandage-rates",
-            "How often bandages were changed",
-            f"A row a phase within species, changes a week beside the plan. {told}.",
-            f"n = {count(len(answer.cases), 'case')}, {days:,} watched days. Changes and watched days at the right; "
-            f"{percent(rate.level)} intervals, {rate.method}. The plan is the practice's own: the longest days "
-            f"between changes in the protocol, turned into changes a week.{cut}",
-            forest(
-                rows,
-                [OURS, PLANNED],
-                axis="Changes a week",
-                breaks=breaks,
-                tick_labels=[f"{b}" for b in breaks],
-                note_share=0.27,
-            ),
-            height=forest_height(rows),
+    return Figure(
+        id="bandage-rates",
+        title="How often bandages were changed",
+        description=f"A row a phase within species, changes a week beside the plan. {told}.",
+        caption=f"n = {count(len(answer.cases), 'case')}, {days:,} watched days. Changes and watched days at the "
+        f"right; {percent(rate.level)} intervals, {rate.method}. The plan is the practice's own: the longest days "
+        f"between changes in the protocol, turned into changes a week.{cut}",
+        plot=forest(
+            rows,
+            [OURS, PLANNED],
+            axis="Changes a week",
+            breaks=breaks,
+            tick_labels=[f"{b}" for b in breaks],
+            note_share=0.27,
         ),
+        height=forest_height(rows),
     )
 
 

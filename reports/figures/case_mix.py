@@ -24,11 +24,11 @@ from reports.figures.labels import SPECIES, label, species_order, wrapped
 from reports.wording import count, join
 
 
-def case_mix_figures(answer: CaseMixAnswer) -> tuple[Figure, ...]:
+def case_mix_figure(answer: CaseMixAnswer) -> Figure | None:
     """Number of cases in each method and location, a panel a species; none without cases."""
     support = answer.support
     if support.empty:
-        return ()
+        return None
     used = set(support["method"])
     methods = [code.name for code in codes.METHOD if code.name in used]
     heads = {name: f"{SPECIES[name]}, n = {cases:,}" for name, cases, _ in answer.totals}
@@ -73,15 +73,13 @@ def case_mix_figures(answer: CaseMixAnswer) -> tuple[Figure, ...]:
         ]
         each.append(f"{panel}: most often {join(top)}")
     total = int(support["cases"].sum())
-    return (
-        Figure(
-            "support",
-            "Methods by location",
-            f"Grid of {count(len(methods), 'method')} by {count(len(LOCATIONS), 'location')}, {count(empty, 'cell')} "
-            f"without a case. {'. '.join(each)}.",
-            f"n = {count(total, 'operation')}. Number of operations in each cell; a dot is none. Where a cell is "
-            "empty there is nothing to compare. Counts, nothing estimated.",
-            plot,
-            height=1.15 + 0.25 * len(methods),
-        ),
+    return Figure(
+        id="support",
+        title="Methods by location",
+        description=f"Grid of {count(len(methods), 'method')} by {count(len(LOCATIONS), 'location')}, "
+        f"{count(empty, 'cell')} without a case. {'. '.join(each)}.",
+        caption=f"n = {count(total, 'operation')}. Number of operations in each cell; a dot is none. Where a cell is "
+        "empty there is nothing to compare. Counts, nothing estimated.",
+        plot=plot,
+        height=1.15 + 0.25 * len(methods),
     )

@@ -36,14 +36,14 @@ BAR = "#9CC3E0"
 MOST = 120
 
 
-def cases_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
+def cases_figure(answer: HealingAnswer) -> Figure | None:
     """
     Cases within species in the order of the day by which they had healed, those not seen healed last.
 
     None beyond MOST cases, which no page holds legibly.
     """
     if len(answer.lines) > MOST:
-        return ()
+        return None
     lines = answer.lines.assign(
         right=answer.lines["right_day"].astype(float),
         first=(answer.lines["species"] != "dog").astype(int),
@@ -87,17 +87,15 @@ def cases_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
     )
     ends = lines["cause"].value_counts()
     gone = len(lines) - ends.get("healed", 0) - ends.get("censored", 0)
-    return (
-        Figure(
-            "healing-cases",
-            "What was seen when, case by case",
-            f"A line a case: {ends.get('healed', 0):,} seen healed, {ends.get('censored', 0):,} not seen healed, "
-            f"{gone:,} left in another way. Points are contacts; a thick bar spans the days between which the wound "
-            "healed.",
-            f"n = {count(len(lines), 'case')}, in the order of the day by which they were seen healed. Thick bar: "
-            "healed at some time between the last look that saw it open and the first that saw it healed. Contacts "
-            f"after day {horizon} are not drawn ({count(later, 'case')}). Every contact shown, nothing estimated.",
-            plot,
-            height=1.15 + 0.135 * len(lines) + 0.15 * len(heads),
-        ),
+    return Figure(
+        id="healing-cases",
+        title="What was seen when, case by case",
+        description=f"A line a case: {ends.get('healed', 0):,} seen healed, {ends.get('censored', 0):,} not seen "
+        f"healed, {gone:,} left in another way. Points are contacts; a thick bar spans the days between which the "
+        "wound healed.",
+        caption=f"n = {count(len(lines), 'case')}, in the order of the day by which they were seen healed. Thick bar: "
+        "healed at some time between the last look that saw it open and the first that saw it healed. Contacts "
+        f"after day {horizon} are not drawn ({count(later, 'case')}). Every contact shown, nothing estimated.",
+        plot=plot,
+        height=1.15 + 0.135 * len(lines) + 0.15 * len(heads),
     )

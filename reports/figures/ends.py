@@ -30,9 +30,8 @@ HEALED_WORDS, OPEN_WORDS, DOUBT_WORDS = "healed", "open, still watched", "cannot
 
 
 def panel_head(curve: HealingCurve) -> str:
-    """Species, group where there is one, and cases."""
-    group = "" if curve.group == "all" else f", {label('method_group', curve.group)}"
-    return f"{SPECIES[curve.species]}{group}, n = {len(curve.codes):,}"
+    """Species, kind of graft and cases."""
+    return f"{SPECIES[curve.species]}, {label('method_group', curve.group)}, n = {len(curve.codes):,}"
 
 
 def last_watched(curve: HealingCurve, horizon: int) -> float:
@@ -54,11 +53,11 @@ def watched_after_surgery(curves: tuple[HealingCurve, ...]) -> tuple[tuple[Heali
     return drawn, f" Not drawn, as none was seen after surgery: {join(others)}." if others else ""
 
 
-def ends_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
+def ends_figure(answer: HealingAnswer) -> Figure | None:
     """Stacked areas, a panel a species; none where no case was seen after surgery."""
     curves, unseen = watched_after_surgery(answer.overall)
     if not curves:
-        return ()
+        return None
     heads = [panel_head(curve) for curve in curves]
     areas, notes, told = [], [], []
     for curve, head in zip(curves, heads, strict=True):
@@ -99,18 +98,16 @@ def ends_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
         + house_theme(legend="none", grid="")
     )
     total = sum(len(curve.codes) for curve in curves)
-    return (
-        Figure(
-            "healing-ends",
-            "What became of the wounds, day by day",
-            "Stacked areas from day 0 to the end of watching, healed at the foot, other exits at the top. "
-            + " ".join(told),
-            f"n = {count(total, 'case')}. Cumulative incidence of healing (seen between visits) and of other exits "
-            "(exact days), nonparametric maximum likelihood. White: open and still watched. Grey: healed or still "
-            "open, the visits do not tell. No intervals are shown here." + unseen,
-            plot,
-            height=0.7 + 2.1 * len(heads),
-        ),
+    return Figure(
+        id="healing-ends",
+        title="What became of the wounds, day by day",
+        description="Stacked areas from day 0 to the end of watching, healed at the foot, other exits at the top. "
+        + " ".join(told),
+        caption=f"n = {count(total, 'case')}. Cumulative incidence of healing (seen between visits) and of other exits "
+        "(exact days), nonparametric maximum likelihood. White: open and still watched. Grey: healed or still "
+        "open, the visits do not tell. No intervals are shown here." + unseen,
+        plot=plot,
+        height=0.7 + 2.1 * len(heads),
     )
 
 

@@ -5,7 +5,6 @@ from audit.analyses.groups import by_species
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
-from reports.figures.bandages import bandage_figures
 from reports.figures.labels import SPECIES
 
 
@@ -40,15 +39,13 @@ def wait_sentences(answer: BandageAnswer) -> tuple[str, ...]:
 
 
 def bandage_section(answer: BandageAnswer) -> Section:
-    """Mean number by day, rates by phase beside the planned schedule, first change and longest wait."""
+    """The mean number of changes, and waits longer than the planned schedule allows."""
     return Section(
-        "bandages",
-        "Bandage changes",
-        "How many bandage changes does it take, and do we keep our own schedule?",
-        (*bandage_sentences(answer), *wait_sentences(answer)),
-        bandage_figures(answer),
-        (_phases(answer), _waits(answer)) if answer.mean else (),
-        (
+        id="bandages",
+        title="Bandage changes",
+        question="How many bandage changes does it take, and do we keep our own schedule?",
+        sentences=(*bandage_sentences(answer), *wait_sentences(answer)),
+        ledgers=(
             Ledger("Cases whose changes are not counted", answer.not_watched),
             Ledger("A wait longer than the schedule allows", tuple(
                 (f"{SPECIES[w.species]}, begun on days {w.first_day} to {w.last_day}", w.late) for w in answer.waits if w.late
@@ -58,11 +55,12 @@ def bandage_section(answer: BandageAnswer) -> Section:
                 for day, part in answer.cases.dropna(subset=["first_change_day"]).groupby("first_change_day")
             )),
         ),
-        ("Changes made at home or at another practice and not reported are not in these counts.",),
+        remarks=("Changes made at home or at another practice and not reported are not in these counts.",),
     )  # fmt: skip
 
 
-def _phases(answer: BandageAnswer) -> Table:
+def bandage_phase_table(answer: BandageAnswer) -> Table:
+    """A row a species and phase: changes a watched day beside the schedule, and waits longer than it."""
     rows = []
     waits = {(w.species, w.first_day): w for w in answer.waits}
     for species, rates in answer.rates:
@@ -106,7 +104,8 @@ def _rate(rate: Estimate) -> str:
     return f"{wording.number(rate.value, 2)} ({low} to {high}), {rate.numerator} in {rate.denominator} days"
 
 
-def _waits(answer: BandageAnswer) -> Table:
+def bandage_wait_table(answer: BandageAnswer) -> Table:
+    """A row a species and measure: changes, first change and longest wait, each with median and range."""
     rows = []
     for species, part in by_species(answer.cases):
         for name, column in (

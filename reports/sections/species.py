@@ -26,26 +26,24 @@ def species_sentences(found: SpeciesDifference | None) -> tuple[str, ...]:
     )
 
 
-def species_tables(found: SpeciesDifference | None, smallest: int) -> tuple[Table, ...]:
+def species_table(found: SpeciesDifference | None, smallest: int) -> Table | None:
     """Both shares, their difference with its interval, and the p-value; none where the two are not set side by side."""
     if found is None or found.difference is None:
-        return ()
+        return None
     p = "not given: too few" if found.p is None else f"{wording.p_value(found.p)}, {found.p_method}"
-    return (
-        Table(
-            "take-species",
-            "Take in cats beside dogs",
-            (
-                Column("What"), Column("Cats"), Column("Dogs"), Column("Cats less dogs (interval)"),
-                Column("Could chance alone do it?"),
-            ),
-            (
-                (found.dogs.cases.question, known_share(found.cats, smallest), known_share(found.dogs, smallest),
-                 wording.points(found.difference), p),
-            ),
-            (
-                f"Side by side, not a comparison: {CAUTION}. The known cases only; interval by the square-and-add rule. No p-value "
-                "under five cases that took, or that did not; exploratory. A p-value that is not small does not show the species to be alike.",
-            ),
+    return Table(
+        "take-species",
+        "Take in cats beside dogs",
+        (
+            Column("What"), Column("Cats"), Column("Dogs"), Column("Cats less dogs (interval)"),
+            Column("Could chance alone do it?"),
+        ),
+        (
+            (found.dogs.cases.question, known_share(found.cats, smallest), known_share(found.dogs, smallest),
+             wording.points(found.difference), p),
+        ),
+        (
+            f"Side by side, not a comparison: {CAUTION}. The known cases only; interval by the square-and-add rule. No p-value "
+            "under five cases that took, or that did not; exploratory. A p-value that is not small does not show the species to be alike.",
         ),
     )  # fmt: skip

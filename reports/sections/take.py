@@ -6,10 +6,9 @@ from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES
-from reports.figures.take import take_figures
 from reports.sections.chance import chance_cells, chance_note, chance_sentences
 from reports.sections.shares import known_share, share_ledger, share_table, unknown_sentence
-from reports.sections.species import species_sentences, species_tables
+from reports.sections.species import species_sentences
 
 NO_GRAFT = "There is no free graft among these operations, so take is not asked about."
 
@@ -46,39 +45,23 @@ def _bounds(group: GroupShare) -> str:
 
 
 def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
-    """Shares by species, location and method, raw and partially pooled; every value; other thresholds."""
+    """Take by species, what the unknown and chance could change, and cats beside dogs."""
     smallest = protocol.analysis.smallest_percentage
     title, asked = "Take by location and by method", "How much of our grafts is alive when take can first be judged?"
     if not answer.overall:
-        return Section("take", title, asked, take_sentences(answer, protocol))
+        return Section(id="take", title=title, question=asked, sentences=take_sentences(answer, protocol))
     return Section(
-        "take",
-        title,
-        asked,
-        (
+        id="take",
+        title=title,
+        question=asked,
+        sentences=(
             *take_sentences(answer, protocol),
             *_surface_sentences(answer),
             *unknown_sentence(answer.overall),
             *species_sentences(answer.species),
             *chance_sentences(answer, smallest),
         ),
-        take_figures(answer),
-        (
-            share_table(
-                "take-location-counts", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
-                smallest, extra=_beside(answer, "location", smallest), notes=_beside_notes(answer, "location"),
-            ),
-            share_table(
-                "take-method-counts", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
-                extra=_beside(answer, "method", smallest),
-                notes=(*_beside_notes(answer, "method"), "Not a comparison of methods."),
-            ),
-            *species_tables(answer.species, smallest),
-            _thresholds(answer, smallest),
-            _percent(answer),
-            _every_graft(answer, smallest),
-        ),
-        (
+        ledgers=(
             *(share_ledger(group, "", answer.question, ("took", "did not take")) for group in answer.overall),
             *(share_ledger(group, "location", answer.question, ("took", "did not take")) for group in answer.by_location),
             *(share_ledger(group, "method", answer.question, ("took", "did not take")) for group in answer.by_method),
@@ -88,11 +71,28 @@ def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
                 if lost
             ),
         ),
-        (
+        remarks=(
             "Take is the share of the current graft outline that is alive through its full thickness. Loss of the outer "
             "skin layer alone is not graft loss. Grafts shrink, so measured against the original area take would read lower.",
             FIRST_ONLY if protocol.analysis.unit == "first_per_animal" else EVERY_GRAFT,
         ),
+    )  # fmt: skip
+
+
+def take_by_location_table(answer: TakeAnswer, smallest: int) -> Table:
+    """A row a location within species, with the partially pooled share and what chance alone allows."""
+    return share_table(
+        "take-location-counts", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
+        smallest, extra=_beside(answer, "location", smallest), notes=_beside_notes(answer, "location"),
+    )  # fmt: skip
+
+
+def take_by_method_table(answer: TakeAnswer, smallest: int) -> Table:
+    """A row a method within species, with the partially pooled share and what chance alone allows."""
+    return share_table(
+        "take-method-counts", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
+        extra=_beside(answer, "method", smallest),
+        notes=(*_beside_notes(answer, "method"), "Not a comparison of methods."),
     )  # fmt: skip
 
 
@@ -151,7 +151,8 @@ def _pooled(answer: TakeAnswer, what: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
+def take_thresholds_table(answer: TakeAnswer, smallest: int) -> Table:
+    """A row a threshold and species."""
     rows = tuple(
         (
             f"{pct:g} % or more" if pct < 100 else "all of it",
@@ -170,7 +171,8 @@ def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
     )
 
 
-def _percent(answer: TakeAnswer) -> Table:
+def take_percent_table(answer: TakeAnswer) -> Table:
+    """A row a species: median, mean and every value of the percent alive."""
     rows = []
     for species, found in answer.percent:
         median, low, high = (
@@ -196,7 +198,8 @@ def _percent(answer: TakeAnswer) -> Table:
     )  # fmt: skip
 
 
-def _every_graft(answer: TakeAnswer, smallest: int) -> Table:
+def every_graft_table(answer: TakeAnswer, smallest: int) -> Table:
+    """A row a species: all grafts of all operations, and how alike those of one animal are."""
     rows = []
     for group in answer.every_graft:
         share = group.share

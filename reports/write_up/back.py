@@ -1,9 +1,9 @@
 """Discussion, statements, references and appendices."""
 
 from reports import wording
+from reports.catalogue import Catalogue
 from reports.document import Column, Table
 from reports.prose import Ask, Block, Heading, PageBreak, Paragraph, Reference
-from reports.sections.definitions import definition_sections
 from reports.write_up.evidence import Evidence
 from reports.write_up.limitations.raised import limitations
 from reports.write_up.phrases import prose, see
@@ -60,13 +60,11 @@ def reference_list(references: tuple[Reference, ...]) -> tuple[Block, ...]:
     )
 
 
-def appendices(found: Evidence, guide: Table) -> tuple[Block, ...]:
+def appendices(found: Evidence, guide: Table, catalogue: Catalogue) -> tuple[Block, ...]:
     """The protocol, every method that ran, and where the reporting guides' questions are answered."""
-    parts = definition_sections(found.protocol, found.audit.healing)
-    protocol = next(table for part in parts for table in part.tables if table.id == "protocol-terms")
     ran = (PageBreak(), Heading("Appendix: every method that gave a number"), method_table(found))
     return (
-        PageBreak(), Heading("Appendix: the protocol"), protocol,
+        PageBreak(), Heading("Appendix: the protocol"), *catalogue.tables("protocol-terms"),
         *(ran if found.risks else ()),
         PageBreak(), Heading("Appendix: where the reporting guides’ questions are answered"), guide,
     )  # fmt: skip

@@ -4,11 +4,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Literal, TypeVar
 
-from audit.analyses.audit import Audit
 from audit.analyses.healing import HealingAnswer
-from reports.audit_report import audit_report
+from reports.catalogue import Catalogue
 from reports.document import Figure, Table
-from reports.figures.cases import cases_figures
+from reports.figures.cases import cases_figure
 from reports.prose import Block, Cite, Heading, Manuscript, PageBreak, Paragraph, Reference, See
 from reports.write_up import back, front
 from reports.write_up.case_table import numbered
@@ -37,7 +36,7 @@ FIGURES = (
     "complication-shares",
     "bandage-mean",
 )
-WITHOUT_RISKS = ("flow", "take-every-graft", "healing-cases")
+WITHOUT_RISKS = ("flow", "take-every-graft")
 GUIDES = ("strobe-vet", "sampl")
 FOUND_IN = {
     "title": "the title page", "abstract": "Abstract", "introduction": "Introduction", "objectives": "Introduction",
@@ -63,7 +62,8 @@ def manuscript(found: Evidence, spelling: Literal["british", "american"] = "brit
     Where the protocol says that cases were chosen for how they ended, no share, interval or curve of outcomes is in it.
     """
     names = {line.case_code: name for name, line in numbered(found.lines)}
-    made, drawn = tables(found), figures(found.audit, names, risks=found.risks)
+    catalogue = Catalogue(found.audit)
+    made, drawn = tables(found, catalogue), figures(found, catalogue, names)
     shown = {table.id for table in made} | {figure.id for figure in drawn}
     body: tuple[Block, ...] = (
         *front.title_page(found),
@@ -89,22 +89,22 @@ def manuscript(found: Evidence, spelling: Literal["british", "american"] = "brit
         *back.reference_list(cited),
         *_apart("Figures", drawn),
         *_apart("Tables", made),
-        *back.appendices(found, guide),
+        *back.appendices(found, guide, catalogue),
     )
     paper = Manuscript("Outcome of skin grafts and flaps in dogs and cats", blocks, cited, spelling)
     return respelled(paper) if spelling == "american" else paper
 
 
-def figures(audit: Audit, names: Mapping[str, str], *, risks: bool = True) -> tuple[Figure, ...]:
+def figures(evidence: Evidence, catalogue: Catalogue, names: Mapping[str, str]) -> tuple[Figure, ...]:
     """
     The figures of the audit that a paper of this length shows, in its order.
 
     `names` has the name in the paper ("Dog 7") for each case code: no code is printed.
     """
-    drawn = {figure.id: figure for figure in audit_report(audit).figures}
-    if not risks:
-        drawn |= {figure.id: figure for figure in cases_figures(_by_name(audit.healing, names))}
-    return tuple(drawn[name] for name in (FIGURES if risks else WITHOUT_RISKS) if name in drawn)
+    if evidence.risks:
+        return catalogue.figures(*FIGURES)
+    by_case = cases_figure(_by_name(evidence.audit.healing, names))
+    return (*catalogue.figures(*WITHOUT_RISKS), *([by_case] if by_case else []))
 
 
 def _by_name(answer: HealingAnswer, names: Mapping[str, str]) -> HealingAnswer:

@@ -33,7 +33,11 @@ def test_second_drawing_and_second_process_give_the_same_bytes(saved, tmp_path):
 def test_a_figure_with_functions_of_its_own_travels_to_the_other_process():
     plain = step_figure("plain")
     local = Figure(
-        "local", "", "", "", plain.plot + scale_x_continuous(labels=lambda days: [f"d{day:g}" for day in days])
+        id="local",
+        title="",
+        description="",
+        caption="",
+        plot=plain.plot + scale_x_continuous(labels=lambda days: [f"d{day:g}" for day in days]),
     )
     with start_helper() as helper:
         assert helper.submit(draw_packed, pack(local), None).result() == draw_one(local)

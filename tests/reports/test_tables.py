@@ -93,6 +93,12 @@ def test_a_misfit_table_is_refused(more, fault):
 
 
 def test_a_report_refuses_one_identifier_twice():
-    section = Section("take", "Take", tables=(table(),))
+    section = Section(id="take", title="Take", tables=(table(),))
     with pytest.raises(ValueError, match="given twice in one report: areas"):
-        Report("A", "b", (), (), (section, Section("again", "Again", tables=(table(),))))
+        Report(
+            title="A",
+            subtitle="b",
+            cautions=(),
+            headlines=(),
+            sections=(section, Section(id="again", title="Again", tables=(table(),))),
+        )

@@ -208,8 +208,24 @@ def test_a_missing_drawing_is_told(drawings):
 def hostile_report(text: str) -> Report:
     """The text in every place that holds text."""
     table = Table("t", text, (Column(text, text), Column("b")), ((text, text),), (text,), (("", 1), (text, 1)))
-    section = Section("s", text, text, (text, text), tables=(table,), ledgers=(Ledger(text, ()),), remarks=(text,))
-    return Report(text, text, (Caution(text, text),), (text,), (section,), (), ((text, text),))
+    section = Section(
+        id="s",
+        title=text,
+        question=text,
+        sentences=(text, text),
+        tables=(table,),
+        ledgers=(Ledger(text, ()),),
+        remarks=(text,),
+    )
+    return Report(
+        title=text,
+        subtitle=text,
+        cautions=(Caution(text, text),),
+        headlines=(text,),
+        sections=(section,),
+        definitions=(),
+        provenance=((text, text),),
+    )
 
 
 @pytest.mark.parametrize("text", HOSTILE)
@@ -223,7 +239,7 @@ def test_markup_stays_text_wherever_it_stands(text):
     assert words(read(manuscript_pdf(paper, {}))).count(once) == 4
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(st.text(max_size=40))
 def test_any_text_makes_a_pdf(text):
     assert report_pdf(hostile_report(text), {}).startswith(b"%PDF")
@@ -233,7 +249,13 @@ def report_of(columns: int, rows: int) -> Report:
     """A report of one table with the same words in every cell."""
     heads = tuple(Column(f"Head{number}") for number in range(columns))
     table = Table("t", "Many", heads, (("mesh granulating",) * columns,) * rows)
-    return Report("Many", "", (), (), (Section("s", "Section", tables=(table,)),))
+    return Report(
+        title="Many",
+        subtitle="",
+        cautions=(),
+        headlines=(),
+        sections=(Section(id="s", title="Section", tables=(table,)),),
+    )
 
 
 def test_a_long_table_says_its_heads_on_each_page():
@@ -259,7 +281,18 @@ def test_a_wide_table_stays_on_its_page(columns, turned):
 
 def test_a_figure_taller_than_a_page_leaves_room_for_its_caption(drawings):
     tall = replace(step_figure("healing-curve"), height=14, caption="Invented. " * 60)
-    reader = read(report_pdf(Report("Tall", "", (), (), (Section("s", "Tall", figures=(tall,)),)), drawings))
+    reader = read(
+        report_pdf(
+            Report(
+                title="Tall",
+                subtitle="",
+                cautions=(),
+                headlines=(),
+                sections=(Section(id="s", title="Tall", figures=(tall,)),),
+            ),
+            drawings,
+        )
+    )
     (element,) = (element for element in elements(reader) if element["/S"] == "/Figure")
     box = next(about["/BBox"] for about in element["/A"] if "/BBox" in about)
     bottom = []

@@ -3,7 +3,7 @@
 from collections.abc import Collection
 
 from reports.prose import Block, Heading, Inline, Paragraph
-from reports.sections.factors import factor_section
+from reports.sections.factors import factor_sentences
 from reports.write_up.evidence import Evidence
 from reports.write_up.phrases import fact, prose, see
 
@@ -13,7 +13,7 @@ def factor_results(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]
     if not found.risks:
         return ()
     parts: list[Inline] = []
-    for n, sentence in enumerate(factor_section(found.audit.factors).sentences, start=1):
+    for n, sentence in enumerate(factor_sentences(found.audit.factors), start=1):
         parts += [" " if parts else "", fact(f"factors-{n}", sentence, "factors")]
     see_table = see(shown, "factor-ratios")
     if see_table and any(model.ratios for model in found.audit.factors.models):

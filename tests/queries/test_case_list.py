@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case, protocol_with
+from tests.planted import ANIMAL, CASE, found, plant, plant_case, protocol_with
 
 
 def test_a_whole_case(store):

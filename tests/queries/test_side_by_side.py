@@ -17,7 +17,7 @@ from reports.sections.scores import score_alike_table
 from reports.sections.species import species_sentences, species_table
 from reports.sections.take import take_by_location_table
 from reports.sections.yardsticks import own_words
-from tests.queries.conftest import plant, plant_case
+from tests.planted import plant, plant_case
 
 PROTOCOL = read_protocol()
 

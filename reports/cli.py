@@ -111,7 +111,7 @@ def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, date
     intake = check_workbook(workbook, key=read_or_make_key(key), dates=dates)
     _say(fault_lines(intake.faults))
     if intake.errors:
-        _say("Nothing was loaded; mend the errors and load again.")
+        _say("Nothing was loaded; correct the errors and load again.")
         return 1
     with open_store(store, create=True) as opened:
         changes = opened.load(intake.tables, fingerprint=intake.fingerprint, on=date.today())
@@ -207,7 +207,7 @@ def _say(message: str) -> None:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Exit code 0: done. 1: the data or the request needs mending. 2: the command was mistyped."""
+    """Exit code 0: done. 1: the data or the request must be corrected. 2: the command was mistyped."""
     # Our matrices are small: threads of the linear algebra cost more than they bring.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:

@@ -18,8 +18,8 @@ from plotnine import ggplot, theme
 
 from reports.document import Figure
 
-Given = ParamSpec("Given")
-Found = TypeVar("Found")
+Arguments = ParamSpec("Arguments")
+Result = TypeVar("Result")
 DOTS_PER_INCH = 300
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
 ElementTree.register_namespace("", SVG)
@@ -58,23 +58,23 @@ def draw(
 def shared(
     figures: Sequence[Figure],
     helper: ProcessPoolExecutor | None,
-    work: Callable[Concatenate[bytes, Given], Found],
-    *given: Given.args,
-    **named: Given.kwargs,
-) -> dict[str, Found]:
+    work: Callable[Concatenate[bytes, Arguments], Result],
+    *arguments: Arguments.args,
+    **named: Arguments.kwargs,
+) -> dict[str, Result]:
     """What `work` makes of each packed figure, by its identifier: here from the front, in the helper from the back."""
-    elsewhere: dict[str, Future[Found]] = {}
+    elsewhere: dict[str, Future[Result]] = {}
     packed = {figure.id: pack(figure) for figure in figures}
     if helper is not None:
         with suppress(BrokenProcessPool):
-            elsewhere = {name: helper.submit(work, packed[name], *given, **named) for name in reversed(packed)}
+            elsewhere = {name: helper.submit(work, packed[name], *arguments, **named) for name in reversed(packed)}
 
-    def done(name: str) -> Found:
+    def done(name: str) -> Result:
         future = elsewhere.get(name)
         if future is not None and not future.cancel():
             with suppress(BrokenProcessPool):
                 return future.result()
-        return work(packed[name], *given, **named)
+        return work(packed[name], *arguments, **named)
 
     return {name: done(name) for name in packed}
 
@@ -123,18 +123,18 @@ def inline_svg(text: str, figure: Figure) -> str:
     attributes; the title and the description are what a screen reader tells.
     """
     root = ElementTree.fromstring(text)
-    for part in list(root):
-        if part.tag == f"{{{SVG}}}metadata" or part.find(f"{{{SVG}}}style") is not None:
-            root.remove(part)
+    for element in list(root):
+        if element.tag == f"{{{SVG}}}metadata" or element.find(f"{{{SVG}}}style") is not None:
+            root.remove(element)
     # The style element held one rule, for all: round joins and butt caps, the latter being the default.
     root.set("stroke-linejoin", "round")
     for element in root.iter():
         _style_to_attributes(element)
         _prefix(element, figure.id)
     for place, (name, words) in enumerate((("title", figure.title), ("desc", figure.description))):
-        part = ElementTree.Element(f"{{{SVG}}}{name}", {"id": f"{figure.id}-{name}"})
-        part.text, part.tail = words, "\n"
-        root.insert(place, part)
+        element = ElementTree.Element(f"{{{SVG}}}{name}", {"id": f"{figure.id}-{name}"})
+        element.text, element.tail = words, "\n"
+        root.insert(place, element)
     root.attrib.update({"role": "img", "aria-labelledby": f"{figure.id}-title {figure.id}-desc"})
     return ElementTree.tostring(root, encoding="unicode")
 

@@ -63,7 +63,7 @@ def bandage_mean_figure(answer: BandageAnswer) -> Figure | None:
         + labs(x="Days since surgery", y="Mean bandage changes")
         + house_theme()
     )
-    told = [
+    by_species = [
         f"{head}: {number(curve.mean[-1], 1)} changes by day {curve.day[-1]:.0f}"
         for head, (_, curve) in zip(heads, curves, strict=True)
     ]
@@ -71,7 +71,7 @@ def bandage_mean_figure(answer: BandageAnswer) -> Figure | None:
     return Figure(
         id="bandage-mean",
         title="Bandage changes, added up",
-        description=f"Rising staircases of the mean number of changes a case. {'; '.join(told)}.",
+        description=f"Rising staircases of the mean number of changes a case. {'; '.join(by_species)}.",
         caption=f"n = {count(sum(c.animals for _, c in curves), 'case')} seen after surgery. Mean number of changes "
         f"among the cases still watched on each day; shaded: pointwise {percent(curve.level)} limits, "
         f"{curve.method}.",
@@ -97,7 +97,7 @@ def bandage_rates_figure(answer: BandageAnswer) -> Figure | None:
     step = next(s for s in (1, 2, 5, 10, 20, 50) if top / s <= 6 or s == 50)
     breaks = list(range(0, int(np.ceil(top / step)) * step + 1, step))
     days = sum(rate.denominator or 0 for _, rates in answer.rates for rate in rates)
-    told = "; ".join(
+    phases = "; ".join(
         f"{SPECIES[species].lower()}, day {first} to {last}: {amount(_weekly(rate), 'changes a week')}, planned at "
         f"least {WEEK / gap:.2g}"
         for species, rates in _dogs_first(answer.rates)
@@ -107,7 +107,7 @@ def bandage_rates_figure(answer: BandageAnswer) -> Figure | None:
     return Figure(
         id="bandage-rates",
         title="How often bandages were changed",
-        description=f"A row a phase within species, changes a week beside the plan. {told}.",
+        description=f"A row a phase within species, changes a week beside the plan. {phases}.",
         caption=f"n = {count(len(answer.cases), 'case')}, {days:,} watched days. Changes and watched days at the "
         f"right; {percent(rate.level)} intervals, {rate.method}. The plan is the practice's own: the longest days "
         f"between changes in the protocol, turned into changes a week.{cut}",

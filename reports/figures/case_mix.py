@@ -64,20 +64,20 @@ def case_mix_figure(answer: CaseMixAnswer) -> Figure | None:
         + theme(axis_ticks_major=element_blank(), axis_line_x=element_blank())
     )
     empty = int((cells["cases"] == 0).sum())
-    each = []
+    by_panel = []
     for panel in panels:
-        found = support[support["species"].map(heads) == panel].sort_values("cases", ascending=False, kind="stable")
+        of_panel = support[support["species"].map(heads) == panel].sort_values("cases", ascending=False, kind="stable")
         top = [
             f"{label('method', r.method)} at {label('location', r.location)} {r.cases:,}"
-            for r in found[:3].itertuples()
+            for r in of_panel[:3].itertuples()
         ]
-        each.append(f"{panel}: most often {join(top)}")
+        by_panel.append(f"{panel}: most often {join(top)}")
     total = int(support["cases"].sum())
     return Figure(
         id="support",
         title="Methods by location",
         description=f"Grid of {count(len(methods), 'method')} by {count(len(LOCATIONS), 'location')}, "
-        f"{count(empty, 'cell')} without a case. {'. '.join(each)}.",
+        f"{count(empty, 'cell')} without a case. {'. '.join(by_panel)}.",
         caption=f"n = {count(total, 'operation')}. Number of operations in each cell; a dot is none. Where a cell is "
         "empty there is nothing to compare. Counts, nothing estimated.",
         plot=plot,

@@ -27,7 +27,8 @@ from reports.figures.labels import EXITS, SPECIES, species_order
 from reports.wording import count
 
 SEEN = {
-    "open": "seen open", "healed": "seen healed", "not_assessable": "could not be judged", "not_seen": "told, not seen",
+    "open": "seen open", "healed": "seen healed", "not_assessable": "could not be judged",
+    "not_seen": "reported, not seen",
 }  # fmt: skip
 LEFT = "left, not healed"
 SHAPES = dict(zip((*SEEN.values(), LEFT), ("o", "o", "x", "|", "D"), strict=True))
@@ -62,7 +63,7 @@ def cases_figure(answer: HealingAnswer) -> Figure | None:
     left = left.assign(day=left["exit_day"].astype(float), what=LEFT, text=left["cause"].map(EXITS))
     healed = lines[(lines["cause"] == "healed") & (lines["left_day"] < horizon)]
     healed = healed.assign(to=healed["right"].clip(upper=horizon))
-    days = pd.concat([part[["y", "day"]].astype(float) for part in (points, left)])
+    days = pd.concat([frame[["y", "day"]].astype(float) for frame in (points, left)])
     watched = days.groupby("y", as_index=False).agg(to=("day", "max")).merge(place, on="y")
     layers = (
         (watched, geom_segment(aes(0, "y", xend="to", yend="y"), watched, color=UNKNOWN, size=0.3)),

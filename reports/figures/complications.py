@@ -39,27 +39,27 @@ BAR_INCHES, LETTER_INCHES = 3.7, 0.062
 
 def complication_shares_figure(answer: ComplicationAnswer) -> Figure | None:
     """Shares of cases by question and species; None without cases."""
-    found = [(question, group) for question, groups in answer.overall for group in groups]
-    if not found:
+    groups_asked = [(question, group) for question, groups in answer.overall for group in groups]
+    if not groups_asked:
         return None
-    found.sort(key=lambda pair: pair[1].species != "dog")
+    groups_asked.sort(key=lambda pair: pair[1].species != "dog")
     rows = [
         Row(
             SPECIES[group.species], QUESTIONS.get(question, question.replace("_", " ")), k_of_n(group),
             (Mark.of("share", group.share.estimate),) if group.share else (), group.cases.bounds,
         )
-        for question, group in found
+        for question, group in groups_asked
     ]  # fmt: skip
-    told = [
+    shares = [
         f"{row.panel.lower()}, {row.name}: {share(group.share.estimate) if group.share else 'none known'}"
-        for row, (_, group) in zip(rows, found, strict=True)
+        for row, (_, group) in zip(rows, groups_asked, strict=True)
     ]
-    measured = next((group.share.estimate for _, group in found if group.share), None)
-    asked = sum(group.cases.asked for question, group in found if question == found[0][0])
+    measured = next((group.share.estimate for _, group in groups_asked if group.share), None)
+    asked = sum(group.cases.asked for question, group in groups_asked if question == groups_asked[0][0])
     return Figure(
         id="complication-shares",
         title=f"Cases with a complication by day {answer.by_day}",
-        description=f"A row a question within species. {'; '.join(told)}.".replace(". d", ". D", 1).replace(
+        description=f"A row a question within species. {'; '.join(shares)}.".replace(". d", ". D", 1).replace(
             ". c", ". C", 1
         ),
         caption=f"n = {count(asked, 'reconstruction')}; "
@@ -99,14 +99,14 @@ def complication_kinds_figure(answer: ComplicationAnswer) -> Figure | None:
         ]
     )
     bars = kinds.drop_duplicates(["panel", "kind"])
-    told = [
-        f"{panel.lower()}: " + join([f"{row.kind} {row.cases:,} {row.grade}" for row in part.itertuples()])
-        for panel, part in kinds.groupby("panel", observed=True)
+    by_species = [
+        f"{panel.lower()}: " + join([f"{row.kind} {row.cases:,} {row.grade}" for row in of_panel.itertuples()])
+        for panel, of_panel in kinds.groupby("panel", observed=True)
     ]
     full = Figure(
         id="complication-kinds",
         title="Complications by kind and grade",
-        description=f"Stacked bars of cases, by complication within species. {'; '.join(told)}.",
+        description=f"Stacked bars of cases, by complication within species. {'; '.join(by_species)}.",
         caption=f"n = {count(int(kinds['cases'].sum()), 'case')} with a kind and grade of complication; a case stands "
         "once in each kind and grade that it had, at any day. The grade is derived from the treatment that was "
         f"needed. Not counted: {answer.not_counted:,} recorded as expected or as no complication. Counts, "

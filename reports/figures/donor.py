@@ -56,7 +56,7 @@ def donor_figure(answer: DonorAnswer) -> Figure | None:
     )
     unknown = sum(len(group.cases.cannot_tell) for group in answer.sutures)
     none_to_remove = int((answer.sites["status"] == "excluded").sum())
-    told = [
+    shares = [
         f"{SPECIES[g.species].lower()}: {share(g.share.estimate) if g.share else 'none known'}" for g in answer.sutures
     ]
     middle = days["suture_out_day"].agg(["min", "max"])
@@ -64,7 +64,7 @@ def donor_figure(answer: DonorAnswer) -> Figure | None:
         id="donor-sutures",
         title="When donor sutures came out",
         description=f"Dots from day {middle['min']:.0f} to {middle['max']:.0f}, day {first} to {last} shaded. Out "
-        "within these days, " + "; ".join(told) + ".",
+        "within these days, " + "; ".join(shares) + ".",
         caption=f"n = {count(len(days), 'donor site')} with a known day; {unknown:,} unknown; {none_to_remove:,} with "
         f"none to remove, not asked about. Shaded: day {first} to {last}, the protocol's. Numbers in the heads: "
         "within these days, of those known. Every value shown, nothing estimated.",

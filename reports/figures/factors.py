@@ -27,7 +27,7 @@ def factor_figure(answer: FactorAnswer) -> Figure | None:
         for model in fitted
         for ratio in model.ratios
     ]
-    told = " ".join(
+    ratios = " ".join(
         f"{SPECIES[m.species]}, {m.outcome}: "
         + "; ".join(f"{r.quantity} {amount(r, places=2)}" for r in m.ratios)
         + "."
@@ -38,7 +38,7 @@ def factor_figure(answer: FactorAnswer) -> Figure | None:
     return Figure(
         id="factors",
         title="What goes with healing and take",
-        description=f"A point with an interval for each factor; a line at 1, no difference. {told}",
+        description=f"A point with an interval for each factor; a line at 1, no difference. {ratios}",
         caption=f"n = {count(len(fitted), 'model')}, cases at the right; {percent(level)} intervals, log scale. "
         f"{methods}. Factors that go together with an outcome need not cause it.",
         plot=forest(

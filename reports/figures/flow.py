@@ -65,7 +65,7 @@ def _flow(answer: FlowAnswer, letters: int = WIDE) -> Figure:
         arrows.append((0.0, 0.62, middle, middle))
         y = box(middle + LINE, "side", f"left out, {number:,}: {reason}")
     spine_start, y = boxes[0][3], y - GAP
-    ordered = sorted(answer.species, key=lambda part: list(SPECIES).index(part[0]))
+    ordered = sorted(answer.species, key=lambda counts: list(SPECIES).index(counts[0]))
     species = join([f"{cases:,} in {SPECIES[name].lower()}" for name, cases, _ in ordered])
     top = y
     y = box(
@@ -135,7 +135,7 @@ def _across(answer: FlowAnswer) -> ggplot:
     for (left, right, letters), column in zip(ACROSS, columns if asked else columns[:2], strict=False):
         y = 0.0
         for text in column:
-            lines = [line for part in text for line in wrapped(part, letters).split("\n")]
+            lines = [line for counts in text for line in wrapped(counts, letters).split("\n")]
             if y < 0:
                 arrows.append(((left + right) / 2, (left + right) / 2, y, y - GAP))
                 y -= GAP

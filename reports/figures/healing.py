@@ -84,7 +84,9 @@ def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answe
         watched = pd.DataFrame({"day": days, "n": [still_watched(mine, day) for day in days]})
         for name, frame in (("lines", lines), ("boxes", boxes), ("band", band), ("watched", watched)):
             parts[name].append(frame.assign(panel=head))
-    frames = {name: pd.concat([part for part in found if len(part)] or found[:1]) for name, found in parts.items()}
+    frames = {
+        name: pd.concat([frame for frame in pieces if len(frame)] or pieces[:1]) for name, pieces in parts.items()
+    }
     for frame in frames.values():
         frame["panel"] = pd.Categorical(frame["panel"], heads)
     frames["watched"]["text"] = frames["watched"]["n"].map("{:,}".format)

@@ -133,11 +133,11 @@ def score_pairs_figure(answer: ScoreAnswer) -> Figure | None:
 
     For hair and use only: twenty pairs of look items would be read as a ranking.
     """
-    found = [(item, *pair) for item in answer.items if item.item in COMPARED for pair in item.pairs]
-    if not found:
+    compared = [(item, *pair) for item in answer.items if item.item in COMPARED for pair in item.pairs]
+    if not compared:
         return None
-    found.sort(key=lambda pair: pair[0].species != "dog")
-    sizes = {(item.item, item.species, name): n for item, *_ in found for name, _, n in item.medians}
+    compared.sort(key=lambda pair: pair[0].species != "dog")
+    sizes = {(item.item, item.species, name): n for item, *_ in compared for name, _, n in item.medians}
     rows = [
         Row(
             SPECIES[item.species],
@@ -146,17 +146,17 @@ def score_pairs_figure(answer: ScoreAnswer) -> Figure | None:
             f"n = {sizes[item.item, item.species, first]:,} and {sizes[item.item, item.species, second]:,}",
             (Mark.of("pair", pair),),
         )
-        for item, first, second, pair in found
+        for item, first, second, pair in compared
     ]
-    told = "; ".join(
+    chances = "; ".join(
         f"{row.panel.lower()}, {row.name}: {amount(pair, places=2)}".replace("\n", " ")
-        for row, (*_, pair) in zip(rows, found, strict=True)
+        for row, (*_, pair) in zip(rows, compared, strict=True)
     )
-    estimate = found[0][3]
+    estimate = compared[0][3]
     return Figure(
         id="scores-pairs",
         title="Chance of the higher grade",
-        description=f"A point with an interval for each pair of method groups, a line at 0.5. {told}.",
+        description=f"A point with an interval for each pair of method groups, a line at 0.5. {chances}.",
         caption=f"n = {count(len(rows), 'pair')} of method groups; their cases at the right. Chance that a case of the "
         f"first group has the higher grade than one of the second, ties half; {percent(estimate.level)} "
         f"intervals, {estimate.method}; not adjusted for the wounds or for their number. Not a comparison of "

@@ -27,7 +27,7 @@ from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, k_of_n, label, species_order
 from reports.wording import count, number, percent, share
 
-STATUS = {"sure_yes": "took", "sure_no": "did not take", "cannot_tell": "cannot be told"}
+STATUS = {"sure_yes": "graft took", "sure_no": "graft did not take", "cannot_tell": "cannot be told"}
 SHARE_BREAKS, SHARE_LABELS = (0, 0.25, 0.5, 0.75, 1), ("0", "25", "50", "75", "100 %")
 
 
@@ -86,7 +86,7 @@ def every_graft_figure(answer: TakeAnswer) -> Figure | None:
         title="Take of every graft that was read",
         description="A dot a graft at the part surely alive, by location within species, a line at "
         f"{number(answer.threshold_pct)} %. "
-        + "; ".join(f"{counts.get(name, 0):,} {name}" for name in STATUS.values())
+        + "; ".join(f"{name}: {counts.get(name, 0):,}" for name in STATUS.values()).capitalize()
         + ".",
         caption=f"n = {count(len(rows), 'graft')} read {when}; {unread:,} more asked about "
         "without a reading of viable area. Dot: surely alive; bar: doubtful part, up to all that may live. "

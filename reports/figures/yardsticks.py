@@ -14,7 +14,7 @@ OURS, THEIRS = "our cases, with interval", "yardstick, its range or interval"
 DAYS = ("median_days", "first_change", "bandage_gap_early")
 CHANGES = ("bandage_changes",)
 QUANTITY = {
-    "take": "took", "complication": "any complication", "major_complication": "major complication or worse",
+    "take": "graft took", "complication": "any complication", "major_complication": "major complication or worse",
     "median_days": "median day healed", "healed_by": "healed by then",
 }  # fmt: skip
 SHARE_BREAKS, SHARE_LABELS = (0, 0.25, 0.5, 0.75, 1), ("0", "25", "50", "75", "100 %")
@@ -51,7 +51,7 @@ def _figure(
     sticks = sorted(sticks, key=lambda stick: stick.species != "dog")
     breaks, tick_labels = ticks
     rows = [_row(stick, breaks[0]) for stick in sticks]
-    told = "; ".join(
+    values = "; ".join(
         f"{SPECIES[stick.species].lower()}, {_name(stick)}: ours {_words(stick)}, {_verdict(stick)}" for stick in sticks
     )
     methods = list(dict.fromkeys(f"{percent(s.own.level)} interval, {s.own.method}" for s in sticks if s.own))
@@ -59,7 +59,7 @@ def _figure(
     return Figure(
         id=identifier,
         title=title,
-        description=f"A row a yardstick within species, our value above, the yardstick below. {told}.",
+        description=f"A row a yardstick within species, our value above, the yardstick below. {values}.",
         caption=f"n = {count(len(rows), 'row')}; the cases of each at the right, with the verdict. Ours: "
         f"{'; '.join(methods)}. Yardsticks: {sources}. Definitions differ and stand in the table; a rule of "
         "thumb is not a standard.",

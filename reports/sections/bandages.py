@@ -51,8 +51,8 @@ def bandage_section(answer: BandageAnswer) -> Section:
                 (f"{SPECIES[w.species]}, begun on days {w.first_day} to {w.last_day}", w.late) for w in answer.waits if w.late
             )),
             Ledger("First change", tuple(
-                (f"day {day:g}", tuple(part["case_code"]))
-                for day, part in answer.cases.dropna(subset=["first_change_day"]).groupby("first_change_day")
+                (f"day {day:g}", tuple(cases["case_code"]))
+                for day, cases in answer.cases.dropna(subset=["first_change_day"]).groupby("first_change_day")
             )),
         ),
         remarks=("Changes made at home or at another practice and not reported are not in these counts.",),
@@ -65,9 +65,13 @@ def bandage_phase_table(answer: BandageAnswer) -> Table:
     waits = {(w.species, w.first_day): w for w in answer.waits}
     for species, rates in answer.rates:
         for (first, last, gap), rate in zip(answer.planned, rates, strict=True):
-            found = waits.get((species, first))
-            late = f"{len(found.late)} of {len(found.cases)}" if found and found.cases else "nobody watched"
-            longest = f"{found.longest:g}" if found and found.longest is not None else ""
+            waits_here = waits.get((species, first))
+            late = (
+                f"{len(waits_here.late)} of {len(waits_here.cases)}"
+                if waits_here and waits_here.cases
+                else "nobody watched"
+            )
+            longest = f"{waits_here.longest:g}" if waits_here and waits_here.longest is not None else ""
             rows.append(
                 (
                     SPECIES[species],
@@ -107,13 +111,13 @@ def _rate(rate: Estimate) -> str:
 def bandage_wait_table(answer: BandageAnswer) -> Table:
     """A row a species and measure: changes, first change and longest wait, each with median and range."""
     rows = []
-    for species, part in by_species(answer.cases):
+    for species, cases in by_species(answer.cases):
         for name, column in (
             ("changes on record", "changes"),
             ("day of the first change", "first_change_day"),
             ("longest wait to day 21 or healing, days", "longest_gap"),
         ):
-            known = part[column].dropna().astype(float)
+            known = cases[column].dropna().astype(float)
             low, middle, high = (
                 (wording.number(known.quantile(q), 1) for q in (0.25, 0.5, 0.75)) if len(known) else ("", "none", "")
             )

@@ -22,15 +22,15 @@ QUESTIONS = {
 
 def complication_sentences(answer: ComplicationAnswer, protocol: Protocol) -> tuple[str, ...]:
     """One sentence a species: any, and major or worse, by the protocol's day."""
-    found = dict(answer.overall)
+    by_question = dict(answer.overall)
     return tuple(
         _sentence(
             group,
-            next((g for g in found["major_or_worse"] if g.species == group.species), None),
+            next((g for g in by_question["major_or_worse"] if g.species == group.species), None),
             answer.by_day,
             protocol,
         )
-        for group in found["any"]
+        for group in by_question["any"]
     )
 
 
@@ -109,10 +109,10 @@ def complication_list_table(answer: ComplicationAnswer) -> Table:
     kinds = answer.kinds
     species = species_order(kinds["species"])
     rows = []
-    for (group, name, grade), part in kinds.groupby(
+    for (group, name, grade), of_grade in kinds.groupby(
         ["complication_group", "complication", "grade"], dropna=False, sort=True
     ):
-        counts = {row.species: row.cases for row in part.itertuples(index=False)}
+        counts = {row.species: row.cases for row in of_grade.itertuples(index=False)}
         known = grade if isinstance(grade, str) else "treatment not recorded"
         rows.append(
             (

@@ -26,8 +26,8 @@ def course_section(answer: CourseAnswer) -> Section:
         sentences=(sentence,),
         ledgers=(
             Ledger("Measured open and again later", tuple(
-                (f"{SPECIES[str(s)]}, {label('method_group', str(g))}", tuple(sorted(part["case_code"])))
-                for (s, g), part in answer.cases.groupby(["species", "method_group"])
+                (f"{SPECIES[str(s)]}, {label('method_group', str(g))}", tuple(sorted(cases_here["case_code"])))
+                for (s, g), cases_here in answer.cases.groupby(["species", "method_group"])
             )),
         ),
         remarks=(
@@ -48,10 +48,10 @@ def edge_advance_table(answer: CourseAnswer) -> Table:
     """A row a species and method group: how fast the edge moved, and how much of the area closed."""
     rows = []
     for species, group, estimate in answer.advance:
-        part = answer.cases[(answer.cases["species"] == species) & (answer.cases["method_group"] == group)]
-        reduction = part["reduction_pct"].astype(float)
+        cases = answer.cases[(answer.cases["species"] == species) & (answer.cases["method_group"] == group)]
+        reduction = cases["reduction_pct"].astype(float)
         rows.append((
-            SPECIES[species], label("method_group", group), str(len(part)), _advance_words(estimate),
+            SPECIES[species], label("method_group", group), str(len(cases)), _advance_words(estimate),
             f"{wording.number(reduction.median())} ({wording.number(reduction.min())} to {wording.number(reduction.max())})",
         ))  # fmt: skip
     return Table(

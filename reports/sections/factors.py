@@ -37,11 +37,11 @@ def _model_sentences(answer: FactorAnswer) -> list[str]:
         if not model.ratios:
             continue
         clear = [r for r in model.ratios if r.low is not None and r.high is not None and (r.low > 1 or r.high < 1)]
-        found = wording.join([f"{r.quantity} ({wording.amount(r, places=2)})" for r in clear])
+        named = wording.join([f"{r.quantity} ({wording.amount(r, places=2)})" for r in clear])
         sentences.append(
             f"{SPECIES[model.species]}, {model.outcome} ({MEANS[model.outcome]}): "
             + (
-                f"the interval of {found} leaves out 1."
+                f"the interval of {named} leaves out 1."
                 if clear
                 else "no factor's interval leaves out 1; none is shown to be without effect."
             )
@@ -68,8 +68,8 @@ def _curve_sentences(answer: FactorAnswer) -> list[str]:
 def _not_standardised(answer: FactorAnswer) -> list[str]:
     return [
         f"{SPECIES[species]}: take of the kinds of graft is not standardised: {refused}."
-        for species, found, refused in answer.standardised
-        if found is None
+        for species, mix, refused in answer.standardised
+        if mix is None
     ]
 
 
@@ -103,10 +103,10 @@ def _fit(model: Model) -> str:
 def standardised_table(answer: FactorAnswer) -> Table | None:
     """Take of the kinds of graft as it was and over one mix of sites; None where it could not be standardised."""
     rows: list[tuple[str, ...]] = []
-    for species, found, _ in answer.standardised:
-        if found is None:
+    for species, mix, _ in answer.standardised:
+        if mix is None:
             continue
-        for name, crude, share in zip(found.groups, found.crude, found.shares, strict=True):
+        for name, crude, share in zip(mix.groups, mix.crude, mix.shares, strict=True):
             rows.append(
                 (
                     SPECIES[species],

@@ -79,8 +79,8 @@ def completeness_table(answer: FlowAnswer) -> Table:
     counts = ["present", "blank", "not_recorded", "not_assessable", "refused"]
     rows = []
     fields = answer.completeness.sort_values(["table_name", "is_core"], ascending=[True, False], kind="stable")
-    for (name, core), part in fields.groupby(["table_name", "is_core"], sort=False):
-        total = part[["due", *counts, "not_applicable"]].sum()
+    for (name, core), cells_due in fields.groupby(["table_name", "is_core"], sort=False):
+        total = cells_due[["due", *counts, "not_applicable"]].sum()
         share = wording.percent(total["present"] / total["due"]) if total["due"] else "none due"
         cells = [sheet(str(name)).title, "core" if core else "other", f"{total['due']:,}"]
         rows.append((*cells, *(f"{total[c]:,}" for c in counts), f"{total['not_applicable']:,}", share))

@@ -23,22 +23,24 @@ NO_GRAFT = "There is no free graft among these operations, so healing of free gr
 
 def healing_sentences(answer: HealingAnswer, smallest: int) -> tuple[str, ...]:
     """One sentence a species: the share of grafts healed by the first asked day, with counts, and the median."""
-    found = []
+    sentences = []
     for curve in answer.overall:
         day, group, estimate = curve.shares[0]
         cases = group.cases
         if tells_nothing(estimate):
-            told = "the share healed cannot be told"
+            estimated = "the share healed cannot be told"
         elif cases.asked < smallest:
-            told = f"too few for a percentage ({wording.share_interval(estimate)})"
+            estimated = f"too few for a percentage ({wording.share_interval(estimate)})"
         else:
-            told = f"the estimate is {_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})"
-        found.append(
+            estimated = (
+                f"the estimate is {_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})"
+            )
+        sentences.append(
             f"{SPECIES[curve.species]}: by day {day}, {len(cases.sure_yes)} of {wording.count(cases.asked, 'free graft')} had "
-            f"surely healed, {len(cases.sure_no)} surely not, and {len(cases.cannot_tell)} cannot be told; {told}. Median: "
+            f"surely healed, {len(cases.sure_no)} surely not, and {len(cases.cannot_tell)} cannot be told; {estimated}. Median: "
             f"{median_words(curve)}."
         )
-    return tuple(found)
+    return tuple(sentences)
 
 
 def median_words(curve: HealingCurve) -> str:
@@ -69,7 +71,7 @@ def healing_section(answer: HealingAnswer, protocol: Protocol, planned: tuple[Pl
                 for curve in answer.overall
                 for day, group, _ in curve.shares
             ),
-            Ledger("Healing seen once only, or opened again", (
+            Ledger("Healing seen only once, or wound open again later", (
                 (f"not confirmed {protocol.healing.confirm_after} days later", answer.unconfirmed),
                 ("seen open again", answer.reopened),
             )),

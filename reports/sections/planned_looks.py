@@ -33,12 +33,12 @@ def _sentence(answer: PlannedLooks) -> str:
 
 def planned_table(answers: tuple[PlannedLooks, ...]) -> Table | None:
     """Two rows a species: all looks, and planned looks only."""
-    told = [answer for answer in answers if answer.by_planned is not None and answer.median_planned is not None]
-    if not told:
+    with_planned = [answer for answer in answers if answer.by_planned is not None and answer.median_planned is not None]
+    if not with_planned:
         return None
-    days = told[0].days
+    days = with_planned[0].days
     rows = []
-    for answer in told:
+    for answer in with_planned:
         assert answer.by_planned is not None
         assert answer.median_planned is not None
         for words, looks, shares, median in (

@@ -74,8 +74,8 @@ def score_hair_table(answer: ScoreAnswer) -> Table:
         if item.item != "hair":
             continue
         for group, median, cases in item.medians:
-            mine = item.counts[item.counts["method_group"] == group]
-            counts = {int(v): int(n) for v, n in zip(mine["value"], mine["cases"], strict=True)}
+            in_group = item.counts[item.counts["method_group"] == group]
+            counts = {int(v): int(n) for v, n in zip(in_group["value"], in_group["cases"], strict=True)}
             cells = [str(counts.get(grade, 0)) for grade in range(item.grades)]
             rows.append((SPECIES[item.species], _group(group), str(cases), *cells, _middle(median)))
     return Table(
@@ -94,13 +94,13 @@ def score_hair_table(answer: ScoreAnswer) -> Table:
 def score_medians_table(answer: ScoreAnswer) -> Table:
     """A row a species and method, a column an item."""
     items = list(dict.fromkeys(item.item for item in answer.items))
-    found = {(i.species, group, i.item): f"{_middle(m)} ({n})" for i in answer.items for group, m, n in i.medians}
-    rows = list(dict.fromkeys(key[:2] for key in found))
+    medians = {(i.species, group, i.item): f"{_middle(m)} ({n})" for i in answer.items for group, m, n in i.medians}
+    rows = list(dict.fromkeys(key[:2] for key in medians))
     return Table(
         "score-medians",
         "Median grade of each item (cases)",
         (Column("Species"), Column("Method"), *(Column(label("score_item", item)) for item in items)),
-        tuple((SPECIES[s], _group(g), *(found.get((s, g, item), "none") for item in items)) for s, g in rows),
+        tuple((SPECIES[s], _group(g), *(medians.get((s, g, item), "none") for item in items)) for s, g in rows),
         ("Hair: higher is better, 0 to 4. Look: lower is better, 0 to 3. Limb use: higher is better, 0 to 3.",),
     )
 
@@ -112,14 +112,14 @@ def _middle(median: float) -> str:
 def score_pairs_table(answer: ScoreAnswer) -> Table:
     """A row a species and pair of methods, a column an item."""
     items = list(dict.fromkeys(item.item for item in answer.items))
-    found = {(i.species, a, b, i.item): estimate for i in answer.items for a, b, estimate in i.pairs}
-    pairs = list(dict.fromkeys(key[:3] for key in found))
+    chances = {(i.species, a, b, i.item): estimate for i in answer.items for a, b, estimate in i.pairs}
+    pairs = list(dict.fromkeys(key[:3] for key in chances))
     return Table(
         "score-superiority",
         "Chance that a case of the first method has the higher grade than one of the second",
         (Column("Species"), Column("Methods"), *(Column(label("score_item", item)) for item in items)),
         tuple(
-            (SPECIES[s], f"{_group(a)} over {_group(b)}", *(_chance(found.get((s, a, b, item))) for item in items))
+            (SPECIES[s], f"{_group(a)} over {_group(b)}", *(_chance(chances.get((s, a, b, item))) for item in items))
             for s, a, b in pairs
         ),
         (

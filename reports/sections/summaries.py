@@ -34,12 +34,14 @@ def _share_table(
         )
         for name, g in rows
     ]  # fmt: skip
-    told = (
+    general = (
         f"Fewer than {few} known cases: counts, no percentage. Bounds: if none, or all, of those that cannot be told were with it.",
         "Exact interval (Clopper-Pearson): only where each animal counts once.",
     )
     columns = (Column(first), *counts, *(shares if audit.is_cohort else ()))
-    return Table(identifier, title, columns, tuple(cells), ((*told, *notes) if audit.is_cohort else (CHOSEN, *notes)))
+    return Table(
+        identifier, title, columns, tuple(cells), ((*general, *notes) if audit.is_cohort else (CHOSEN, *notes))
+    )
 
 
 def _exact(exact: Estimate | None, group: GroupShare) -> str:
@@ -90,10 +92,14 @@ def healing_summary(audit: Audit) -> Table:
         for k, (day, group, estimate) in enumerate(curve.shares):
             cases = group.cases
             counts = (str(len(cases.sure_yes)), str(len(cases.sure_no)), str(len(cases.cannot_tell)))
-            told: tuple[str, ...] = ()
+            estimates: tuple[str, ...] = ()
             if audit.is_cohort:
-                told = (share_words(estimate), median_words(curve) if k == 0 else "", _mean(curve) if k == 0 else "")
-            rows.append((name if k == 0 else "", str(day), *counts, *told))
+                estimates = (
+                    share_words(estimate),
+                    median_words(curve) if k == 0 else "",
+                    _mean(curve) if k == 0 else "",
+                )
+            rows.append((name if k == 0 else "", str(day), *counts, *estimates))
     counted = tuple(Column(name, align="right") for name in ("By day", "Healed", "Not healed", "Cannot tell"))
     shares = (
         Column(f"Estimated share ({level} interval)"),

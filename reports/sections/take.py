@@ -10,6 +10,7 @@ from reports.sections.chance import chance_cells, chance_note, chance_sentences
 from reports.sections.shares import known_share, share_ledger, share_table, unknown_sentence
 from reports.sections.species import species_sentences
 
+TOOK = ("graft took", "graft did not take")
 NO_GRAFT = "There is no free graft among these operations, so take is not asked about."
 
 
@@ -36,7 +37,9 @@ def _share(group: GroupShare, protocol: Protocol) -> str:
     known = wording.share(group.share.estimate, smallest)
     if group.cases.known < smallest:
         known = f"{known} ({wording.share_interval(group.share.estimate)})"
-    return f"{known}; {unknown} more cannot be told, so {_bounds(group)}" if unknown else f"{known}; none is in doubt"
+    return (
+        f"{known}; {unknown} more cannot be told, so {_bounds(group)}" if unknown else f"{known}; every result is known"
+    )
 
 
 def _bounds(group: GroupShare) -> str:
@@ -62,11 +65,11 @@ def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
             *chance_sentences(answer, smallest),
         ),
         ledgers=(
-            *(share_ledger(group, "", answer.question, ("took", "did not take")) for group in answer.overall),
-            *(share_ledger(group, "location", answer.question, ("took", "did not take")) for group in answer.by_location),
-            *(share_ledger(group, "method", answer.question, ("took", "did not take")) for group in answer.by_method),
+            *(share_ledger(group, "", answer.question, TOOK) for group in answer.overall),
+            *(share_ledger(group, "location", answer.question, TOOK) for group in answer.by_location),
+            *(share_ledger(group, "method", answer.question, TOOK) for group in answer.by_method),
             *(
-                Ledger(f"Took, with the surface layer only lost: {SPECIES[species]}", (("surface layer only lost", lost),))
+                Ledger(f"Graft took, surface layer lost: {SPECIES[species]}", (("surface layer lost", lost),))
                 for species, lost, _ in answer.surface_only
                 if lost
             ),
@@ -136,14 +139,14 @@ def _is_pooled(answer: TakeAnswer, what: str) -> bool:
 
 
 def _pooled(answer: TakeAnswer, what: str) -> list[str]:
-    found = {
+    estimates_by_group = {
         (species, estimate.quantity): estimate
         for species, kind, shares in answer.pooled
         if kind == what
         for estimate in shares.levels
     }
     groups = answer.by_location if what == "location" else answer.by_method
-    estimates = [found.get((group.species, group.group)) for group in groups]
+    estimates = [estimates_by_group.get((group.species, group.group)) for group in groups]
     return [
         f"{wording.percent(e.value)} ({wording.ends(e)})" if e and e.value is not None
         else "single group" if group.cases.known else "none known"
@@ -174,14 +177,14 @@ def take_thresholds_table(answer: TakeAnswer, smallest: int) -> Table:
 def take_percent_table(answer: TakeAnswer) -> Table:
     """A row a species: median, mean and every value of the percent alive."""
     rows = []
-    for species, found in answer.percent:
+    for species, percent in answer.percent:
         median, low, high = (
-            wording.number_range(*s) for s in (found.median, found.lower_quartile, found.upper_quartile)
+            wording.number_range(*s) for s in (percent.median, percent.lower_quartile, percent.upper_quartile)
         )
-        values = sorted(zip(found.viable, found.viable_to, strict=True))
+        values = sorted(zip(percent.viable, percent.viable_to, strict=True))
         listed = ", ".join(f"{a:g}" if a == b else f"{a:g} to {b:g}" for a, b in values)
         rows.append(
-            (SPECIES[species], str(len(values)), f"{median} ({low}; {high})", wording.amount(found.mean, "%"), listed)
+            (SPECIES[species], str(len(values)), f"{median} ({low}; {high})", wording.amount(percent.mean, "%"), listed)
         )
     return Table(
         "take-percent",
@@ -193,7 +196,7 @@ def take_percent_table(answer: TakeAnswer) -> Table:
         tuple(rows),
         (
             "A range stands where part of a graft was doubtful. The mean alone misleads: a few lost grafts hide behind many whole ones.",
-            *(note.capitalize() for note in sorted({note for _, found in answer.percent for note in found.mean.notes})),
+            *(note.capitalize() for note in sorted({note for _, percent in answer.percent for note in percent.mean.notes})),
         ),
     )  # fmt: skip
 

@@ -83,9 +83,11 @@ def remembered(document: Any) -> frozenset[str]:
 
 def remember(document: Any, written: Iterable[str]) -> None:
     """Note the keys in the document's own properties, beside those noted before; other properties stay."""
-    part, names = _properties(document), sorted({*written, *remembered(document)})
+    properties, names = _properties(document), sorted({*written, *remembered(document)})
     root = (
-        etree.Element(f"{{{PROPERTIES}}}Properties", nsmap={None: PROPERTIES}) if part is None else parse_xml(part.blob)
+        etree.Element(f"{{{PROPERTIES}}}Properties", nsmap={None: PROPERTIES})
+        if properties is None
+        else parse_xml(properties.blob)
     )
     for entry in [entry for entry in root if entry.get("name", "").startswith(REMEMBERED)]:
         root.remove(entry)
@@ -96,10 +98,10 @@ def remember(document: Any, written: Iterable[str]) -> None:
         entry = etree.SubElement(root, f"{{{PROPERTIES}}}property", {**values, "name": f"{REMEMBERED}{number + 1}"})
         etree.SubElement(entry, f"{{{VALUES}}}lpwstr", nsmap={"vt": VALUES}).text = " ".join(names[start : start + 6])
     blob = etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
-    if part is None:
-        part = Part(PackURI("/docProps/custom.xml"), PROPERTIES_TYPE, blob, document.part.package)
-        document.part.package.relate_to(part, RELATIONSHIP_TYPE.CUSTOM_PROPERTIES)
-    part._blob = blob
+    if properties is None:
+        properties = Part(PackURI("/docProps/custom.xml"), PROPERTIES_TYPE, blob, document.part.package)
+        document.part.package.relate_to(properties, RELATIONSHIP_TYPE.CUSTOM_PROPERTIES)
+    properties._blob = blob
 
 
 def packed(document: Any, kept: Mapping[str, bytes] | None = None) -> bytes:

@@ -20,24 +20,24 @@ NUMBERED = re.compile(r"\s*(SEQ|REF)\s+(\S+)((?:\s+\\(?:h|\*\s*\w+))*)\s*\Z")
 
 def element(name: str, /, *children: Element, **values: str | int) -> Element:
     """A WordprocessingML element with attributes of the same namespace."""
-    made = OxmlElement(
+    node = OxmlElement(
         f"w:{name}", attrs={qn(f"w:{key}"): ILLEGAL.sub("", str(value)) for key, value in values.items()}
     )
-    made.extend(children)
-    return made
+    node.extend(children)
+    return node
 
 
 def run(text: str, *properties: Element) -> Element:
     """Text as one run; line ends become breaks, and characters that XML cannot hold are left out."""
-    made = element("r", *([element("rPr", *properties)] if properties else []))
+    node = element("r", *([element("rPr", *properties)] if properties else []))
     for number, line in enumerate(ILLEGAL.sub("", text).splitlines() or [""]):
         if number:
-            made.append(element("br"))
+            node.append(element("br"))
         piece = element("t")
         piece.text = line or None
         piece.set("{http://www.w3.org/XML/1998/namespace}space", "preserve")
-        made.append(piece)
-    return made
+        node.append(piece)
+    return node
 
 
 def loud(text: str) -> Element:
@@ -145,8 +145,8 @@ def _fields(body: Element) -> Iterator[tuple[str, str, list[Element]]]:
     for node in body.iter(qn("w:fldSimple"), qn("w:fldChar"), qn("w:instrText"), qn("w:r")):
         kind = node.get(qn("w:fldCharType"))
         if node.tag == qn("w:fldSimple"):
-            if found := NUMBERED.match(node.get(qn("w:instr"), "")):
-                yield found[1], found[2], node.findall(qn("w:r"))
+            if numbered := NUMBERED.match(node.get(qn("w:instr"), "")):
+                yield numbered[1], numbered[2], node.findall(qn("w:r"))
         elif kind == "begin":
             open_fields.append(["", None])
         elif not open_fields:
@@ -157,8 +157,8 @@ def _fields(body: Element) -> Iterator[tuple[str, str, list[Element]]]:
             open_fields[-1][1] = []
         elif kind == "end":
             code, runs = open_fields.pop()
-            if (found := NUMBERED.match(code)) and runs is not None:
-                yield found[1], found[2], runs[:-1]
+            if (numbered := NUMBERED.match(code)) and runs is not None:
+                yield numbered[1], numbered[2], runs[:-1]
         elif node.tag == qn("w:r") and open_fields[-1][1] is not None:
             open_fields[-1][1].append(node)
 
@@ -217,7 +217,7 @@ def section_end(last: Element, *, landscape: bool) -> Element:
 
 def drawing(relation: str, number: int, name: str, description: str, width: int, height: int) -> Element:
     """A run with a picture in the line, width and height in EMU, and the words for readers who cannot see it."""
-    made = parse_xml(
+    picture = parse_xml(
         f'<w:r {nsdecls("w", "wp", "a", "pic", "r")}><w:drawing><wp:inline distT="0" distB="0" distL="0" distR="0">'
         f'<wp:extent cx="{width}" cy="{height}"/><wp:docPr id="{number}" name=""/><wp:cNvGraphicFramePr>'
         '<a:graphicFrameLocks noChangeAspect="1"/></wp:cNvGraphicFramePr><a:graphic><a:graphicData '
@@ -227,7 +227,7 @@ def drawing(relation: str, number: int, name: str, description: str, width: int,
         f'<a:ext cx="{width}" cy="{height}"/></a:xfrm><a:prstGeom prst="rect"><a:avLst/></a:prstGeom></pic:spPr>'
         "</pic:pic></a:graphicData></a:graphic></wp:inline></w:drawing></w:r>"
     )
-    properties = next(made.iter(qn("wp:docPr")))
+    properties = next(picture.iter(qn("wp:docPr")))
     properties.set("name", ILLEGAL.sub("", name))
     properties.set("descr", ILLEGAL.sub("", description))
-    return made
+    return picture

@@ -66,7 +66,7 @@ def refresh(existing: bytes, manuscript: Manuscript, pictures: Mapping[str, byte
         raise RefreshError(NO_BLOCK)
     writer, met = Writer(document, manuscript, pictures), {block.key for block in blocks}
     changes = [change for block in blocks for change in _renew(block, parts.get(block.key), writer)]
-    changes += _append(writer, {key: part for key, part in parts.items() if key not in written | met})
+    changes += _append(writer, {key: content for key, content in parts.items() if key not in written | met})
     renumber(body)
     _drop_pictures(document)
     remember(document, {*parts, *met})
@@ -94,15 +94,15 @@ def _untouched(existing: bytes, document: Any) -> dict[str, bytes]:
         return {name: old.read(name) for name in old.namelist() if name not in rewritten}
 
 
-def _renew(block: MarkedBlock, part: Fact | Table | Figure | None, writer: Writer) -> list[Change]:
-    """Bring one block up to date; `part` is None where the data hold it no longer."""
+def _renew(block: MarkedBlock, content: Fact | Table | Figure | None, writer: Writer) -> list[Change]:
+    """Bring one block up to date; `content` is None where the data hold it no longer."""
     present, edited = block.present, block.edited
     if not present:
         return []
-    if part is None:
+    if content is None:
         return _lose(block, present, edited)
-    renewed = writer.marked(part)
-    if isinstance(part, Figure) and not block.images:
+    renewed = writer.marked(content)
+    if isinstance(content, Figure) and not block.images:
         leave_out_picture(renewed)
     mark = tag_of(renewed)
     assert mark is not None
@@ -110,14 +110,14 @@ def _renew(block: MarkedBlock, part: Fact | Table | Figure | None, writer: Write
     if digest(present) == mark["text"] and (not block.images or digest(block.images[0]) == picture):
         block.sign(mark["text"], picture)
         return []
-    if isinstance(part, Fact):
-        old, new, typed = present, part.text, block.typed
-        block.write(part.text)
+    if isinstance(content, Fact):
+        old, new, typed = present, content.text, block.typed
+        block.write(content.text)
         if edited:
             block.put_behind(f"[You typed: {typed}]")
     else:
         old, new = differences(block.content, renewed)
-        what = "table" if isinstance(part, Table) else "figure"
+        what = "table" if isinstance(content, Table) else "figure"
         if edited:
             block.replace(renewed, f"Your edited copy of the {what} above")
         elif block.take_over(renewed):
@@ -149,12 +149,16 @@ def _append(writer: Writer, new: Mapping[str, Fact | Table | Figure]) -> list[Ch
     if not new:
         return []
     manuscript, body = writer.manuscript, writer.document.element.body
-    names = {part.id for part in new.values()}
+    names = {content.id for content in new.values()}
     blocks: list = [block for block in manuscript.blocks if _holds(block, names)]
     present = {start.get(qn("w:name")) for start in body.iter(qn("w:bookmarkStart"))}
     writer.lost = frozenset(name for name in manuscript.labels if place_name(name) not in present and name not in names)
     cited = {
-        part.key for block in blocks if isinstance(block, Paragraph) for part in block.parts if isinstance(part, Cite)
+        content.key
+        for block in blocks
+        if isinstance(block, Paragraph)
+        for content in block.parts
+        if isinstance(content, Cite)
     }
     sources = [reference.full for reference in manuscript.references if reference.key in cited]
     text = text_of(body)
@@ -165,8 +169,8 @@ def _append(writer: Writer, new: Mapping[str, Fact | Table | Figure]) -> list[Ch
     for node in writer.blocks(blocks):
         body.sectPr.addprevious(node)
     return [
-        Change("new", f"{NEW}: {in_words(key)}", "", part.text if isinstance(part, Fact) else part.title)
-        for key, part in new.items()
+        Change("new", f"{NEW}: {in_words(key)}", "", content.text if isinstance(content, Fact) else content.title)
+        for key, content in new.items()
     ]
 
 

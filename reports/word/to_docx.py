@@ -51,19 +51,19 @@ def to_docx(manuscript: Manuscript, pictures: Mapping[str, bytes]) -> bytes:
     set_up(document, manuscript.title, manuscript.spelling)
     writer = Writer(document, manuscript, pictures)
     body = document.element.body
-    parts = [paragraph("FileNote", run(NOTE))] if manuscript.facts else []
+    nodes = [paragraph("FileNote", run(NOTE))] if manuscript.facts else []
     heads = [block.text for block in manuscript.blocks if isinstance(block, Heading)]
     titled = any(isinstance(block, Paragraph) and block.style == "title" for block in manuscript.blocks)
     if not titled and manuscript.title not in heads:
-        parts.append(paragraph("Title", run(manuscript.title)))
-    parts += writer.blocks(manuscript.blocks)
-    last = parts[-1].find(f"{qn('w:pPr')}/{qn('w:sectPr')}") if parts else None
+        nodes.append(paragraph("Title", run(manuscript.title)))
+    nodes += writer.blocks(manuscript.blocks)
+    last = nodes[-1].find(f"{qn('w:pPr')}/{qn('w:sectPr')}") if nodes else None
     if last is not None:
         # A last page on its side is the document's own last section; after it there would be an empty page.
         body.replace(body.sectPr, last)
-        parts.pop()
-    for part in parts:
-        body.sectPr.addprevious(part)
+        nodes.pop()
+    for node in nodes:
+        body.sectPr.addprevious(node)
     remember(document, keys(manuscript))
     return packed(document)
 
@@ -93,17 +93,17 @@ class Writer:
         A wide table lies on a page of its own on its side, for which page breaks beside it are left out.
         """
         wide = [isinstance(block, Table) and self._is_wide(block) for block in blocks]
-        made: list[Element] = []
+        nodes: list[Element] = []
         lying = False
         for number, block in enumerate(blocks):
             if isinstance(block, PageBreak) and any(wide[max(number - 1, 0) : number + 2]):
                 continue
             last = self.document.element.body.sectPr
-            made += [section_end(last, landscape=False)] if wide[number] and not lying else []
-            made.append(self._block(block))
-            made += [section_end(last, landscape=True)] if wide[number] else []
+            nodes += [section_end(last, landscape=False)] if wide[number] and not lying else []
+            nodes.append(self._block(block))
+            nodes += [section_end(last, landscape=True)] if wide[number] else []
             lying = wide[number]
-        return made
+        return nodes
 
     def _block(self, block: Block) -> Element:
         if isinstance(block, Heading):

@@ -43,8 +43,8 @@ def write_up(
     """
     before = _author_file(into / NAME)
     with start_helper() as drawer:
-        found = evidence(store, protocol)
-        paper = tied(manuscript(found, spelling))
+        basis = evidence(store, protocol)
+        paper = tied(manuscript(basis, spelling))
         for name in ("figures", "tables", "talk"):
             (into / name).mkdir(parents=True, exist_ok=True)
         respell = american if spelling == "american" else british
@@ -54,11 +54,11 @@ def write_up(
     pictures = {name: path.with_name(f"{path.name}-300dpi.png").read_bytes() for name, path in wide.items()}
     drawings = {name: path.with_suffix(".svg").read_text("utf-8") for name, path in wide.items()}
     (into / "manuscript.pdf").write_bytes(manuscript_pdf(paper, drawings))
-    _write_tables(paper, found, into)
+    _write_tables(paper, basis, into)
     return into / NAME, _write_manuscript(paper, pictures, into, before)
 
 
-def _write_tables(paper: Manuscript, found: Evidence, into: Path) -> None:
+def _write_tables(paper: Manuscript, evidence: Evidence, into: Path) -> None:
     listed = [table for table in paper.tables if table.id != GUIDE]
     for table in listed:
         write_csv(table, into / "tables")
@@ -68,7 +68,9 @@ def _write_tables(paper: Manuscript, found: Evidence, into: Path) -> None:
     alone = Manuscript(guide.title, (Heading(guide.title), guide), (), paper.spelling)
     (into / f"{GUIDE}.docx").write_bytes(to_docx(alone, {}))
     (into / "case-numbers.csv").write_text(
-        _csv([("case in the paper", "case code"), *((name, line.case_code) for name, line in numbered(found.lines))]),
+        _csv(
+            [("case in the paper", "case code"), *((name, line.case_code) for name, line in numbered(evidence.lines))]
+        ),
         "utf-8",
         newline="",
     )

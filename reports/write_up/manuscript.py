@@ -55,41 +55,41 @@ SHOWN_IN = {
 }  # fmt: skip
 
 
-def manuscript(found: Evidence, spelling: Literal["british", "american"] = "british") -> Manuscript:
+def manuscript(evidence: Evidence, spelling: Literal["british", "american"] = "british") -> Manuscript:
     """
     The manuscript in the wanted spelling, every number of it marked with its source.
 
     Where the protocol says that cases were chosen for how they ended, no share, interval or curve of outcomes is in it.
     """
-    names = {line.case_code: name for name, line in numbered(found.lines)}
-    catalogue = Catalogue(found.audit)
-    made, drawn = tables(found, catalogue), figures(found, catalogue, names)
-    shown = {table.id for table in made} | {figure.id for figure in drawn}
+    names = {line.case_code: name for name, line in numbered(evidence.lines)}
+    catalogue = Catalogue(evidence.audit)
+    listed, drawn = tables(evidence, catalogue), figures(evidence, catalogue, names)
+    shown = {table.id for table in listed} | {figure.id for figure in drawn}
     body: tuple[Block, ...] = (
-        *front.title_page(found),
-        *front.abstract(found),
-        *front.introduction(found),
-        *methods(found),
+        *front.title_page(evidence),
+        *front.abstract(evidence),
+        *front.introduction(evidence),
+        *methods(evidence),
         Heading("Results"),
-        *case_results(found, shown),
-        *take_results(found, shown),
-        *healing_results(found, shown),
-        *complication_results(found, shown),
-        *donor_and_bandage_results(found, shown),
-        *score_results(found, shown),
-        *factor_results(found, shown),
-        *back.discussion(found, shown),
+        *case_results(evidence, shown),
+        *take_results(evidence, shown),
+        *healing_results(evidence, shown),
+        *complication_results(evidence, shown),
+        *donor_and_bandage_results(evidence, shown),
+        *score_results(evidence, shown),
+        *factor_results(evidence, shown),
+        *back.discussion(evidence, shown),
         *back.statements(),
     )
     cited = _cited(body)
-    made, drawn = _by_first_mention(made, body), _by_first_mention(drawn, body)
-    guide = guide_table(places(found, made, drawn), found.protocol, found.audit)
+    listed, drawn = _by_first_mention(listed, body), _by_first_mention(drawn, body)
+    guide = guide_table(places(evidence, listed, drawn), evidence.protocol, evidence.audit)
     blocks: tuple[Block, ...] = (
         *body,
         *back.reference_list(cited),
         *_apart("Figures", drawn),
-        *_apart("Tables", made),
-        *back.appendices(found, guide, catalogue),
+        *_apart("Tables", listed),
+        *back.appendices(evidence, guide, catalogue),
     )
     paper = Manuscript("Outcome of skin grafts and flaps in dogs and cats", blocks, cited, spelling)
     return respelled(paper) if spelling == "american" else paper
@@ -112,11 +112,11 @@ def _by_name(answer: HealingAnswer, names: Mapping[str, str]) -> HealingAnswer:
     return replace(answer, lines=lines, seen=seen)
 
 
-def places(found: Evidence, made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
+def places(evidence: Evidence, made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
     """Where the manuscript answers what, in words."""
     labels = {table.id: f"Table {n}" for n, table in enumerate(made, start=1)}
     labels |= {figure.id: f"Figure {n}" for n, figure in enumerate(drawn, start=1)}
-    compared = COMPARED_IN if found.risks else {}
+    compared = COMPARED_IN if evidence.risks else {}
     return FOUND_IN | compared | {key: labels[name] for key, name in SHOWN_IN.items() if name in labels}
 
 

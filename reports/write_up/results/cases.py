@@ -9,9 +9,9 @@ from reports.write_up.evidence import Evidence
 from reports.write_up.phrases import fact, paragraph, prose, see
 
 
-def case_results(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
+def case_results(evidence: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     """Which cases there were, how far they were followed and how complete their records are."""
-    flow, plan = found.audit.flow, found.audit.case_mix.changed_plan
+    flow, plan = evidence.audit.flow, evidence.audit.case_mix.changed_plan
     if not flow.stages[-1].cases:
         return (
             Heading("Animals and operations", 2),
@@ -29,7 +29,7 @@ def case_results(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
         ) if left_out else "",
         see=see(shown, "flow", "characteristics"),
     )  # fmt: skip
-    if flow.follow_up and flow.follow_up.value is not None and found.risks:
+    if flow.follow_up and flow.follow_up.value is not None and evidence.risks:
         parts += prose(
             " Median follow-up, by the reverse Kaplan-Meier method, was {time}.",
             time=fact("follow-up", follow_up_words(flow.follow_up), "flow.follow_up"),

@@ -8,9 +8,9 @@ from reports.write_up.evidence import Evidence
 from reports.write_up.phrases import fact, paragraph, see, share_known, within
 
 
-def donor_and_bandage_results(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
+def donor_and_bandage_results(evidence: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     """Donor sutures and complications, and how many bandage changes it took."""
-    donor, bandages = found.audit.donor, found.audit.bandages
+    donor, bandages = evidence.audit.donor, evidence.audit.bandages
     blocks: list[Block] = []
     for i, group in enumerate(donor.sutures):
         name = group.species
@@ -19,13 +19,13 @@ def donor_and_bandage_results(found: Evidence, shown: Collection[str]) -> tuple[
         blocks.append(paragraph(
             "In {who}, {share} had the sutures out on {days}; a complication of the donor site was recorded in {hurt}{see}.",
             who=within(name),
-            share=share_known(found, f"sutures-{name}", f"donor.sutures.{i}", group, "donor site"),
+            share=share_known(evidence, f"sutures-{name}", f"donor.sutures.{i}", group, "donor site"),
             days=fact(f"sutures-{name}-days", wording.day_range(donor.sutures_from, donor.sutures_to), "donor"),
             hurt=fact(f"donor-hurt-{name}", f"{hurt} of {total}", "donor.with_complication", "donor.sites"),
             see=see(shown, "donor-bandage"),
         ))  # fmt: skip
     for i, (name, curve) in enumerate(bandages.mean):
-        if not curve.day.size or not found.risks:
+        if not curve.day.size or not evidence.risks:
             continue
         ends = f"{wording.number(curve.low[-1], 1)} to {wording.number(curve.high[-1], 1)}"
         words = f"{wording.number(curve.mean[-1], 1)} ({wording.percent(curve.level)} interval {ends})"

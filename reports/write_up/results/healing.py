@@ -12,20 +12,20 @@ from reports.write_up.evidence import Evidence
 from reports.write_up.phrases import fact, paragraph, prose, see, within
 
 
-def healing_results(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
+def healing_results(evidence: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     """Healed by the asked days, the median, and the other ends."""
-    answer = found.audit.healing
+    answer = evidence.audit.healing
     blocks: list[Block] = [
         Paragraph((
-            *(part for k in range(len(curve.shares)) for part in healed_by(found, i, k)),
-            *median(found, i),
-            *_other_ends(found, curve, i, shown),
+            *(inline for k in range(len(curve.shares)) for inline in healed_by(evidence, i, k)),
+            *median(evidence, i),
+            *_other_ends(evidence, curve, i, shown),
         ))
         for i, curve in enumerate(answer.overall)
     ]  # fmt: skip
     if answer.unconfirmed or answer.reopened:
         blocks.append(paragraph(
-            "Healing was seen once only, without a later look to confirm it, in {once}; a wound seen healed was open again "
+            "Healing was seen only once, without a later look to confirm it, in {once}; a wound seen healed was open again "
             "later in {again}.",
             once=fact("unconfirmed", wording.count(len(answer.unconfirmed), "case"), "healing.unconfirmed"),
             again=fact("reopened", wording.count(len(answer.reopened), "case"), "healing.reopened"),
@@ -34,19 +34,24 @@ def healing_results(found: Evidence, shown: Collection[str]) -> tuple[Block, ...
     return (Heading("Time to healing", 2), *(blocks or [nothing]))
 
 
-def healed_by(found: Evidence, i: int, k: int) -> tuple[Inline, ...]:
+def healed_by(evidence: Evidence, i: int, k: int) -> tuple[Inline, ...]:
     """How many of the i-th species had healed by the k-th asked day."""
-    curve = found.audit.healing.overall[i]
+    curve = evidence.audit.healing.overall[i]
     day, group, estimate = curve.shares[k]
     cases, stem, path = group.cases, f"healed-{curve.species}-{k + 1}", f"healing.overall.{i}.shares.{k}"
     where = (path, f"{path}.1.cases")
     estimated: tuple[Inline, ...] = ()
-    if found.risks and tells_nothing(estimate):
+    if evidence.risks and tells_nothing(estimate):
         estimated = prose("; the share healed cannot be told")
-    elif found.risks and cases.asked >= found.smallest and estimate.value is not None and estimate.value_to is not None:
+    elif (
+        evidence.risks
+        and cases.asked >= evidence.smallest
+        and estimate.value is not None
+        and estimate.value_to is not None
+    ):
         words = f"{wording.percent_range(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})"
         estimated = prose("; the estimated share healed is {share}", share=fact(f"{stem}-share", words, f"{path}.2"))
-    elif found.risks:
+    elif evidence.risks:
         words = wording.share_interval(estimate)
         estimated = prose("; too few for a percentage ({share})", share=fact(f"{stem}-share", words, f"{path}.2"))
     return prose(
@@ -60,17 +65,17 @@ def healed_by(found: Evidence, i: int, k: int) -> tuple[Inline, ...]:
     )
 
 
-def median(found: Evidence, i: int) -> tuple[Inline, ...]:
+def median(evidence: Evidence, i: int) -> tuple[Inline, ...]:
     """The median of the i-th species; nothing where cases were chosen for how they ended."""
-    if not found.risks:
+    if not evidence.risks:
         return ()
-    curve = found.audit.healing.overall[i]
+    curve = evidence.audit.healing.overall[i]
     words = fact(f"median-{curve.species}", median_words(curve), f"healing.overall.{i}.median")
     return prose(" The median time to healing: {words}.", words=words)
 
 
-def _other_ends(found: Evidence, curve: HealingCurve, i: int, shown: Collection[str]) -> tuple[Inline, ...]:
-    lines = found.audit.healing.lines
+def _other_ends(evidence: Evidence, curve: HealingCurve, i: int, shown: Collection[str]) -> tuple[Inline, ...]:
+    lines = evidence.audit.healing.lines
     lines = lines[lines["case_code"].isin(curve.codes)]
     ends = lines["cause"].value_counts()
     words = [f"{ends[cause]} {told}" for cause, told in EXITS.items() if cause in ends]

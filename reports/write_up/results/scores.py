@@ -9,9 +9,9 @@ from reports.write_up.evidence import Evidence
 from reports.write_up.phrases import fact, paragraph, prose, see, within
 
 
-def score_results(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
+def score_results(evidence: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     """How many were graded, the median grade by method group, and how far raters were blind."""
-    answer = found.audit.scores
+    answer = evidence.audit.scores
     blocks: list[Block] = []
     for i, item in enumerate(answer.items):
         if item.item == "hair":

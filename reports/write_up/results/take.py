@@ -8,41 +8,41 @@ from reports.write_up.evidence import Evidence
 from reports.write_up.phrases import fact, paragraph, prose, see, share_known, within
 
 
-def take_results(found: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
+def take_results(evidence: Evidence, shown: Collection[str]) -> tuple[Block, ...]:
     """Take at the protocol's threshold, and how much of the grafts was alive."""
     paragraphs = [
-        Paragraph(took(found, i, shown) + _surface(found, group.species) + _alive(found, group.species))
-        for i, group in enumerate(found.audit.take.overall)
+        Paragraph(took(evidence, i, shown) + _surface(evidence, group.species) + _alive(evidence, group.species))
+        for i, group in enumerate(evidence.audit.take.overall)
     ]
     return (Heading("Take", 2), *(paragraphs or [paragraph("No free graft was laid, so take was not asked about.")]))
 
 
-def took(found: Evidence, i: int, shown: Collection[str]) -> tuple[Inline, ...]:
+def took(evidence: Evidence, i: int, shown: Collection[str]) -> tuple[Inline, ...]:
     """How many grafts of the i-th species took."""
-    answer, group = found.audit.take, found.audit.take.overall[i]
+    answer, group = evidence.audit.take, evidence.audit.take.overall[i]
     return prose(
         "In {who}, {share} reached {threshold} take{see}.",
         who=within(group.species),
-        share=share_known(found, f"take-{group.species}", f"take.overall.{i}", group, "free graft"),
+        share=share_known(evidence, f"take-{group.species}", f"take.overall.{i}", group, "free graft"),
         threshold=fact(f"take-{group.species}-threshold", f"{answer.threshold_pct:g} %", "take.threshold_pct"),
         see=see(shown, "take", "take-by-location", "take-every-graft"),
     )
 
 
-def _surface(found: Evidence, species: str) -> tuple[Inline, ...]:
+def _surface(evidence: Evidence, species: str) -> tuple[Inline, ...]:
     """How many of the grafts that took had sloughed; nothing where none had."""
-    for i, (name, sloughed, taken) in enumerate(found.audit.take.surface_only):
+    for i, (name, sloughed, taken) in enumerate(evidence.audit.take.surface_only):
         if name == species and sloughed:
             words = fact(f"slough-{name}", f"{len(sloughed)} of {len(taken)}", f"take.surface_only.{i}")
             return prose(" Of the grafts counted as taken, {words} had lost the surface layer only.", words=words)
     return ()
 
 
-def _alive(found: Evidence, species: str) -> tuple[Inline, ...]:
-    for i, (name, percent) in enumerate(found.audit.take.percent):
+def _alive(evidence: Evidence, species: str) -> tuple[Inline, ...]:
+    for i, (name, percent) in enumerate(evidence.audit.take.percent):
         if name == species:
             n = len(percent.viable)
-            listed = n < found.protocol.analysis.smallest_percentage
+            listed = n < evidence.protocol.analysis.smallest_percentage
             words = (
                 f"{wording.join([wording.number_range(*pair) for pair in sorted(zip(percent.viable, percent.viable_to, strict=True))])} %"
                 if listed

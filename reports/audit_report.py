@@ -8,10 +8,14 @@ from pathlib import Path
 
 from audit.analyses.run import Audit, run_audit
 from audit.cases import Cases
+from reports.catalogue import Catalogue
 from reports.cautions import CAUTIONS
-from reports.counts_only import counts_sections
 from reports.document import Report, Section
-from reports.saving import draw, start_helper
+from reports.drawing.draw import draw, start_helper
+from reports.formats.csv_tables import write_csv
+from reports.formats.to_html import to_html
+from reports.formats.to_pdf import report_pdf
+from reports.outcome_selected import counts_sections
 from reports.sections.bandages import bandage_section
 from reports.sections.case_mix import case_mix_section
 from reports.sections.complications import complication_section, complication_sentences
@@ -22,31 +26,71 @@ from reports.sections.factors import factor_section
 from reports.sections.flow import flow_section
 from reports.sections.healing import healing_section, healing_sentences
 from reports.sections.scores import score_section, score_sentences
+from reports.sections.summaries import CHOSEN
 from reports.sections.take import take_section, take_sentences
 from reports.sections.yardsticks import yardstick_section, yardstick_sentences
-from reports.tables import write_csv
-from reports.to_html import to_html
-from reports.to_typst import report_pdf
 from reports.wording import count
-from reports.write_up.tables import CHOSEN
+
+# Figures and tables of each section of the page.
+SHOWN: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "cases": (("flow", "completeness"), ("record-ends", "completeness-counts")),
+    "case-mix": (("support",), ("characteristics",)),
+    "take": (
+        ("take-every-graft", "take-by-location", "take-by-method"),
+        (
+            "take-location-counts", "take-method-counts", "take-species", "take-thresholds", "take-percent",
+            "take-all-operations",
+        ),
+    ),
+    "healing": (
+        ("healing-curve", "healing-by-method", "healing-ends", "healing-cases"),
+        ("healed-by-day", "median-days", "ends-by-horizon", "healing-planned"),
+    ),
+    "open-area-course": (("open-area",), ("edge-advance",)),
+    "scores": (
+        ("scores-hair", "scores-look", "scores-use", "scores-pairs"),
+        (
+            "score-hair", "score-medians", "score-superiority", "score-alike", "owner-marks", "owner-differences",
+            "score-agreement", "measure-agreement",
+        ),
+    ),
+    "complications": (
+        ("complication-shares", "complication-kinds"),
+        ("complication-counts", "complications-by-method", "complication-list"),
+    ),
+    "donor": (("donor-sutures",), ("donor-suture-counts", "donor-healed", "donor-closures")),
+    "bandages": (("bandage-mean", "bandage-rates"), ("bandage-phases", "bandage-waits")),
+    "yardsticks": (
+        ("yardstick-shares", "yardstick-days", "yardstick-changes"),
+        ("yardsticks-target", "yardsticks-rules", "yardsticks-published"),
+    ),
+    "what-goes-with": (("factors",), ("factor-ratios", "take-standardised")),
+    "seen": (
+        ("take-every-graft", "healing-cases"),
+        ("take", "healing", "complications", "complication-list", "donor-bandage", "score-hair"),
+    ),
+    "definitions": ((), ("terms", "scales", "methods")),
+    "protocol": ((), ("protocol-terms",)),
+}  # fmt: skip
 
 
 def audit_report(audit: Audit, *, invented: bool = False) -> Report:
     """The document, before it has a format."""
     protocol = audit.protocol
     last = audit.fingerprints[-1][:16] if audit.fingerprints else "none"
-    sections, headlines = (
-        (_sections(audit), _headlines(audit)) if audit.is_cohort else (counts_sections(audit), (CHOSEN,))
-    )
-    sections = tuple(replace(part, tables=tuple(table for table in part.tables if table.rows)) for part in sections)
+    words, headlines = (_sections(audit), _headlines(audit)) if audit.is_cohort else (counts_sections(audit), (CHOSEN,))
+    catalogue = Catalogue(audit)
+    sections = tuple(_with_shown(section, catalogue) for section in words)
     return Report(
-        protocol.protocol.name,
-        "An invented practice: no animal, owner or result in it is real" if invented else protocol.protocol.question,
-        CAUTIONS,
-        (sections[0].sentences[0], *headlines, f"The protocol was {frozen_words(audit)}."),
-        sections,
-        definition_sections(protocol, audit.healing),
-        (
+        title=protocol.protocol.name,
+        subtitle="An invented practice: no animal, owner or result in it is real"
+        if invented
+        else protocol.protocol.question,
+        cautions=CAUTIONS,
+        headlines=(sections[0].sentences[0], *headlines, f"The protocol was {frozen_words(audit)}."),
+        sections=sections,
+        definitions=tuple(_with_shown(section, catalogue) for section in definition_sections(protocol)),
+        provenance=(
             ("Period", f"operations of {' to '.join(dict.fromkeys((protocol.period.start, protocol.period.end)))}"),
             ("Cases were found by", protocol.protocol.case_finding.replace("_", " ")),
             ("Protocol", frozen_words(audit)),
@@ -55,6 +99,11 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
             ("Made with", f"Takehold {version('takehold')}, seed {protocol.analysis.seed}"),
         ),
     )
+
+
+def _with_shown(section: Section, catalogue: Catalogue) -> Section:
+    figures, tables = SHOWN[section.id]
+    return replace(section, figures=catalogue.figures(*figures), tables=catalogue.tables(*tables))
 
 
 def _headlines(audit: Audit) -> tuple[str, ...]:
@@ -75,11 +124,11 @@ def _sections(audit: Audit) -> tuple[Section, ...]:
         take_section(audit.take, protocol),
         healing_section(audit.healing, protocol, audit.planned_looks),
         course_section(audit.course),
-        score_section(audit.scores, audit.agreement, audit.measured_agreement),
+        score_section(audit.scores),
         complication_section(audit.complications, protocol),
         donor_section(audit.donor, protocol),
         bandage_section(audit.bandages),
-        yardstick_section(audit.yardsticks, protocol),
+        yardstick_section(audit.yardsticks),
         factor_section(audit.factors),
     )
 

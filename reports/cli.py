@@ -76,7 +76,7 @@ def check(workbook: Path, marked: Path | None, dates: DateOrder, as_json: bool) 
 
     from audit.intake.check_workbook import check_workbook
     from audit.intake.marked import write_marked
-    from reports.messages import fault_lines
+    from reports.cli_messages import fault_lines
 
     intake = check_workbook(workbook, key=secrets.token_bytes(32), dates=dates)
     if as_json:
@@ -103,7 +103,7 @@ def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, date
     from audit.intake.check_workbook import check_workbook
     from audit.intake.identity import read_or_make_key
     from audit.store import open_store
-    from reports.messages import change_lines, fault_lines
+    from reports.cli_messages import change_lines, fault_lines
 
     if key is None:
         key = Path(click.get_app_dir("takehold")) / "practice.key"
@@ -111,7 +111,7 @@ def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, date
     intake = check_workbook(workbook, key=read_or_make_key(key), dates=dates)
     _say(fault_lines(intake.faults))
     if intake.errors:
-        _say("Nothing was loaded; mend the errors and load again.")
+        _say("Nothing was loaded; correct the errors and load again.")
         return 1
     with open_store(store, create=True) as opened:
         changes = opened.load(intake.tables, fingerprint=intake.fingerprint, on=date.today())
@@ -127,7 +127,7 @@ def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, date
 def undo(store: Path) -> None:
     """Take the last load of the store back."""
     from audit.store import open_store
-    from reports.messages import change_lines
+    from reports.cli_messages import change_lines
 
     with open_store(store) as opened:
         click.echo(change_lines(opened.undo()))
@@ -176,7 +176,7 @@ def write_up(store: Path, protocol: Path | None, into: Path, spelling: Spelling)
     """
     from audit.protocol import read_protocol
     from audit.store import open_store
-    from reports.messages import manuscript_lines
+    from reports.cli_messages import manuscript_lines
     from reports.write_up.folder import write_up as write
 
     settled = read_protocol(protocol)
@@ -207,7 +207,7 @@ def _say(message: str) -> None:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Exit code 0: done. 1: the data or the request needs mending. 2: the command was mistyped."""
+    """Exit code 0: done. 1: the data or the request must be corrected. 2: the command was mistyped."""
     # Our matrices are small: threads of the linear algebra cost more than they bring.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:

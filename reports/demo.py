@@ -10,7 +10,7 @@ from audit.intake.marked import write_marked
 from audit.protocol import default_text, freeze
 from audit.store import open_store
 from reports.audit_report import write_report
-from reports.saving import start_helper
+from reports.drawing.draw import start_helper
 from synthetic_data.demo import demo_practice, with_faults
 from synthetic_data.workbook import write_workbook
 

@@ -50,7 +50,7 @@ class Table:
             raise ValueError(f"table {self.id}: the spans cover other than its {len(self.columns)} columns")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
     """
     A plot not yet drawn, `width` by `height` inches.
@@ -91,7 +91,7 @@ class Ledger:
         return sum(len(codes) for _, codes in self.groups)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
     """
     One question and its answer.
@@ -120,7 +120,7 @@ class Caution:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """
     A whole report, in the order in which it is read.

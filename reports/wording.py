@@ -137,12 +137,12 @@ def share(estimate: Estimate, smallest: int = 10) -> str:
     if cases < smallest or estimate.value is None:
         return f"{counted or f'{cases:,} in all, no percentage'}{unknown}"
     value_to = estimate.value if estimate.value_to is None else estimate.value_to
-    found, around = percent_range(estimate.value, value_to), share_interval(estimate)
+    estimated, around = percent_range(estimate.value, value_to), share_interval(estimate)
     if sure is None:
-        return f"{found} of {cases:,} ({around}){unknown}"
+        return f"{estimated} of {cases:,} ({around}){unknown}"
     if estimate.value - 0.005 <= sure / cases <= value_to + 0.005:
-        return f"{counted} ({found}, {around}){unknown}"
-    return f"{found} of {cases:,} ({around}; {sure:,} for sure{unknown})"
+        return f"{counted} ({estimated}, {around}){unknown}"
+    return f"{estimated} of {cases:,} ({around}; {sure:,} for sure{unknown})"
 
 
 def share_interval(estimate: Estimate) -> str:

@@ -4,6 +4,7 @@ import ast
 import subprocess
 import sys
 import zipfile
+from graphlib import TopologicalSorter
 from importlib.metadata import version
 from pathlib import Path
 
@@ -14,6 +15,35 @@ ROOT = Path(__file__).parent.parent
 PACKAGES = ("audit", "queries", "reports", "synthetic_data")
 ALLOWED = {"audit": {"audit", "queries"}, "queries": set(), "synthetic_data": {"audit"}, "reports": {"audit"}}
 REACH_EVERYTHING = {"reports/cli.py", "reports/demo.py"}
+# The rooms of a package, lowest first; those of one step stand side by side. A module may import its own room and those
+# of lower steps.
+ORDER = {
+    "audit": (
+        ("errors", "codes", "results"),
+        ("dictionary", "protocol"),
+        ("schema",),
+        ("history", "stats"),
+        ("engine",),
+        ("store",),
+        ("cases",),
+        ("intake", "analyses"),
+        ("method_log",),
+    ),
+    "reports": (
+        ("wording", "spelling", "document"),
+        ("prose", "cautions"),
+        ("drawing", "formats", "word"),
+        ("figures", "cli_messages"),
+        ("sections",),
+        ("catalogue", "outcome_selected"),
+        ("write_up.evidence", "write_up.references", "write_up.case_table"),
+        ("write_up.phrases",),
+        ("write_up.results", "write_up.limitations"),
+        ("write_up", "audit_report"),
+        ("demo",),
+        ("cli",),
+    ),
+}
 
 
 def modules() -> list[Path]:
@@ -30,6 +60,49 @@ def imported(path: Path) -> set[str]:
             assert node.level == 0, f"{path}: relative import"
             names.add(node.module or "")
     return names
+
+
+def module_name(path: Path) -> str:
+    return path.relative_to(ROOT).with_suffix("").as_posix().replace("/", ".").removesuffix(".__init__")
+
+
+def import_graph() -> dict[str, set[str]]:
+    """For each module of ours, the modules of ours that it imports, wherever the import stands."""
+    paths = {module_name(path): path for path in modules()}
+    graph: dict[str, set[str]] = {}
+    for name, path in paths.items():
+        graph[name] = imported(path) & set(paths)
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                graph[name] |= {f"{node.module}.{alias.name}" for alias in node.names} & set(paths)
+    # `from package import module` needs the module; the package itself holds nothing.
+    return {name: {other for other in others if paths[other].name != "__init__.py"} for name, others in graph.items()}
+
+
+def step_and_room(package: str, name: str) -> tuple[int, str]:
+    """The step and the room of a module: the longest of the listed names that it begins with."""
+    rooms = {f"{package}.{room}": step for step, listed in enumerate(ORDER[package]) for room in listed}
+    own = [room for room in rooms if name == room or name.startswith(f"{room}.")]
+    assert own, f"{name} stands in no room; give it one in ORDER"
+    room = max(own, key=len)
+    return rooms[room], room
+
+
+@pytest.mark.parametrize("package", sorted(ORDER))
+def test_rooms_import_only_lower_rooms(package):
+    graph = {name: others for name, others in import_graph().items() if name.startswith(f"{package}.")}
+    back = []
+    for name, others in graph.items():
+        step, room = step_and_room(package, name)
+        for other in others & set(graph):
+            below, lower = step_and_room(package, other)
+            if room != lower and below >= step:
+                back.append(f"{name} imports {other}")
+    assert back == []
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    tuple(TopologicalSorter(import_graph()).static_order())  # raises CycleError, which names the circle
 
 
 @pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(ROOT)))

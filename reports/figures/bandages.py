@@ -21,20 +21,15 @@ from audit.analyses.groups import species_place
 from audit.results import Estimate
 from audit.stats.recurrent import MeanCumulative
 from reports.document import Figure
+from reports.drawing.style import COLOURS, house_theme
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES
-from reports.style import COLOURS, house_theme
 from reports.wording import amount, count, number, percent
 
 OURS, PLANNED = "changes a week, as recorded", "the plan: at least so many"
 WEEK = 7
 LONGEST_LIMIT = 3  # times the largest rate: a few cases can have limits a hundred times as high
 Found = TypeVar("Found")
-
-
-def bandage_figures(answer: BandageAnswer) -> tuple[Figure, ...]:
-    """Mean number of changes by day, and the rate in each phase; none where no case was watched."""
-    return (*_mean(answer), *_rates(answer))
 
 
 def staircase(curve: MeanCumulative) -> pd.DataFrame:
@@ -49,10 +44,11 @@ def staircase(curve: MeanCumulative) -> pd.DataFrame:
     return pd.concat([start, pd.DataFrame({"day": flat, **columns})], ignore_index=True)
 
 
-def _mean(answer: BandageAnswer) -> tuple[Figure, ...]:
+def bandage_mean_figure(answer: BandageAnswer) -> Figure | None:
+    """The mean number of changes by day, species together; None where no change was counted."""
     curves = [(species, curve) for species, curve in _dogs_first(answer.mean) if len(curve.day)]
     if not curves:
-        return ()
+        return None
     heads = [f"{SPECIES[species]}, n = {curve.animals:,}" for species, curve in curves]
     steps = pd.concat([staircase(curve).assign(panel=head) for head, (_, curve) in zip(heads, curves, strict=True)])
     steps = steps.assign(panel=pd.Categorical(steps["panel"], heads)).dropna()
@@ -68,33 +64,32 @@ def _mean(answer: BandageAnswer) -> tuple[Figure, ...]:
         + labs(x="Days since surgery", y="Mean bandage changes")
         + house_theme()
     )
-    told = [
+    by_species = [
         f"{head}: {number(curve.mean[-1], 1)} changes by day {curve.day[-1]:.0f}"
         for head, (_, curve) in zip(heads, curves, strict=True)
     ]
     curve = curves[0][1]
-    return (
-        Figure(
-            "bandage-mean",
-            "Bandage changes, added up",
-            f"Rising staircases of the mean number of changes a case. {'; '.join(told)}.",
-            f"n = {count(sum(c.animals for _, c in curves), 'case')} seen after surgery. Mean number of changes "
-            f"among the cases still watched on each day; shaded: pointwise {percent(curve.level)} limits, "
-            f"{curve.method}.",
-            plot,
-            height=2.9,
-        ),
+    return Figure(
+        id="bandage-mean",
+        title="Bandage changes, added up",
+        description=f"Rising staircases of the mean number of changes a case. {'; '.join(by_species)}.",
+        caption=f"n = {count(sum(c.animals for _, c in curves), 'case')} seen after surgery. Mean number of changes "
+        f"among the cases still watched on each day; shaded: pointwise {percent(curve.level)} limits, "
+        f"{curve.method}.",
+        plot=plot,
+        height=2.9,
     )
 
 
-def _rates(answer: BandageAnswer) -> tuple[Figure, ...]:
+def bandage_rates_figure(answer: BandageAnswer) -> Figure | None:
+    """Changes a week by phase, beside the schedule of the protocol; None where nobody was watched."""
     rows = []
     for species, rates in _dogs_first(answer.rates):
         for (first, last, gap), rate in zip(answer.planned, rates, strict=False):
             if rate.value is not None:
                 rows.append(_row(species, (first, last, gap), rate))
     if not rows:
-        return ()
+        return None
     rate = next(rate for _, rates in answer.rates for rate in rates if rate.value is not None)
     most = LONGEST_LIMIT * max(mark.value or 0 for row in rows for mark in row.marks)
     ends = [mark.high or mark.value or 0 for row in rows for mark in row.marks]
@@ -103,31 +98,29 @@ def _rates(answer: BandageAnswer) -> tuple[Figure, ...]:
     step = next(s for s in (1, 2, 5, 10, 20, 50) if top / s <= 6 or s == 50)
     breaks = list(range(0, int(np.ceil(top / step)) * step + 1, step))
     days = sum(rate.denominator or 0 for _, rates in answer.rates for rate in rates)
-    told = "; ".join(
+    phases = "; ".join(
         f"{SPECIES[species].lower()}, day {first} to {last}: {amount(_weekly(rate), 'changes a week')}, planned at "
         f"least {WEEK / gap:.2g}"
         for species, rates in _dogs_first(answer.rates)
         for (first, last, gap), rate in zip(answer.planned, rates, strict=False)
         if rate.value is not None
     )
-    return (
-        Figure(
-            "bandage-rates",
-            "How often bandages were changed",
-            f"A row a phase within species, changes a week beside the plan. {told}.",
-            f"n = {count(len(answer.cases), 'case')}, {days:,} watched days. Changes and watched days at the right; "
-            f"{percent(rate.level)} intervals, {rate.method}. The plan is the practice's own: the longest days "
-            f"between changes in the protocol, turned into changes a week.{cut}",
-            forest(
-                rows,
-                [OURS, PLANNED],
-                axis="Changes a week",
-                breaks=breaks,
-                tick_labels=[f"{b}" for b in breaks],
-                note_share=0.27,
-            ),
-            height=forest_height(rows),
+    return Figure(
+        id="bandage-rates",
+        title="How often bandages were changed",
+        description=f"A row a phase within species, changes a week beside the plan. {phases}.",
+        caption=f"n = {count(len(answer.cases), 'case')}, {days:,} watched days. Changes and watched days at the "
+        f"right; {percent(rate.level)} intervals, {rate.method}. The plan is the practice's own: the longest days "
+        f"between changes in the protocol, turned into changes a week.{cut}",
+        plot=forest(
+            rows,
+            [OURS, PLANNED],
+            axis="Changes a week",
+            breaks=breaks,
+            tick_labels=[f"{b}" for b in breaks],
+            note_share=0.27,
         ),
+        height=forest_height(rows),
     )
 
 

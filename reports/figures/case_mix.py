@@ -19,16 +19,16 @@ from audit import codes
 from audit.analyses.case_mix import CaseMixAnswer
 from audit.analyses.take import LOCATIONS
 from reports.document import Figure
+from reports.drawing.style import FAINT, INK, house_theme
 from reports.figures.labels import SPECIES, label, species_order, wrapped
-from reports.style import FAINT, INK, house_theme
 from reports.wording import count, join
 
 
-def case_mix_figures(answer: CaseMixAnswer) -> tuple[Figure, ...]:
+def case_mix_figure(answer: CaseMixAnswer) -> Figure | None:
     """Number of cases in each method and location, a panel a species; none without cases."""
     support = answer.support
     if support.empty:
-        return ()
+        return None
     used = set(support["method"])
     methods = [code.name for code in codes.METHOD if code.name in used]
     heads = {name: f"{SPECIES[name]}, n = {cases:,}" for name, cases, _ in answer.totals}
@@ -64,24 +64,22 @@ def case_mix_figures(answer: CaseMixAnswer) -> tuple[Figure, ...]:
         + theme(axis_ticks_major=element_blank(), axis_line_x=element_blank())
     )
     empty = int((cells["cases"] == 0).sum())
-    each = []
+    by_panel = []
     for panel in panels:
-        found = support[support["species"].map(heads) == panel].sort_values("cases", ascending=False, kind="stable")
+        of_panel = support[support["species"].map(heads) == panel].sort_values("cases", ascending=False, kind="stable")
         top = [
             f"{label('method', r.method)} at {label('location', r.location)} {r.cases:,}"
-            for r in found[:3].itertuples()
+            for r in of_panel[:3].itertuples()
         ]
-        each.append(f"{panel}: most often {join(top)}")
+        by_panel.append(f"{panel}: most often {join(top)}")
     total = int(support["cases"].sum())
-    return (
-        Figure(
-            "support",
-            "Methods by location",
-            f"Grid of {count(len(methods), 'method')} by {count(len(LOCATIONS), 'location')}, {count(empty, 'cell')} "
-            f"without a case. {'. '.join(each)}.",
-            f"n = {count(total, 'operation')}. Number of operations in each cell; a dot is none. Where a cell is "
-            "empty there is nothing to compare. Counts, nothing estimated.",
-            plot,
-            height=1.15 + 0.25 * len(methods),
-        ),
+    return Figure(
+        id="support",
+        title="Methods by location",
+        description=f"Grid of {count(len(methods), 'method')} by {count(len(LOCATIONS), 'location')}, "
+        f"{count(empty, 'cell')} without a case. {'. '.join(by_panel)}.",
+        caption=f"n = {count(total, 'operation')}. Number of operations in each cell; a dot is none. Where a cell is "
+        "empty there is nothing to compare. Counts, nothing estimated.",
+        plot=plot,
+        height=1.15 + 0.25 * len(methods),
     )

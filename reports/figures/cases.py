@@ -23,12 +23,13 @@ from plotnine.themes.elements import element_text
 from audit.analyses.groups import species_place
 from audit.analyses.healing import HealingAnswer
 from reports.document import Figure
+from reports.drawing.style import COLOURS, INK, UNKNOWN, house_theme
 from reports.figures.labels import EXITS, SPECIES, species_order
-from reports.style import COLOURS, INK, UNKNOWN, house_theme
 from reports.wording import count
 
 SEEN = {
-    "open": "seen open", "healed": "seen healed", "not_assessable": "could not be judged", "not_seen": "told, not seen",
+    "open": "seen open", "healed": "seen healed", "not_assessable": "could not be judged",
+    "not_seen": "reported, not seen",
 }  # fmt: skip
 LEFT = "left, not healed"
 SHAPES = dict(zip((*SEEN.values(), LEFT), ("o", "o", "x", "|", "D"), strict=True))
@@ -37,14 +38,14 @@ BAR = "#9CC3E0"
 MOST = 120
 
 
-def cases_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
+def cases_figure(answer: HealingAnswer) -> Figure | None:
     """
     Cases within species in the order of the day by which they had healed, those not seen healed last.
 
     None beyond MOST cases, which no page holds legibly.
     """
     if len(answer.lines) > MOST:
-        return ()
+        return None
     lines = answer.lines.assign(
         right=answer.lines["right_day"].astype(float),
         first=answer.lines["species"].map(species_place),
@@ -63,7 +64,7 @@ def cases_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
     left = left.assign(day=left["exit_day"].astype(float), what=LEFT, text=left["cause"].map(EXITS))
     healed = lines[(lines["cause"] == "healed") & (lines["left_day"] < horizon)]
     healed = healed.assign(to=healed["right"].clip(upper=horizon))
-    days = pd.concat([part[["y", "day"]].astype(float) for part in (points, left)])
+    days = pd.concat([frame[["y", "day"]].astype(float) for frame in (points, left)])
     watched = days.groupby("y", as_index=False).agg(to=("day", "max")).merge(place, on="y")
     layers = (
         (watched, geom_segment(aes(0, "y", xend="to", yend="y"), watched, color=UNKNOWN, size=0.3)),
@@ -88,17 +89,15 @@ def cases_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
     )
     ends = lines["cause"].value_counts()
     gone = len(lines) - ends.get("healed", 0) - ends.get("censored", 0)
-    return (
-        Figure(
-            "healing-cases",
-            "What was seen when, case by case",
-            f"A line a case: {ends.get('healed', 0):,} seen healed, {ends.get('censored', 0):,} not seen healed, "
-            f"{gone:,} left in another way. Points are contacts; a thick bar spans the days between which the wound "
-            "healed.",
-            f"n = {count(len(lines), 'case')}, in the order of the day by which they were seen healed. Thick bar: "
-            "healed at some time between the last look that saw it open and the first that saw it healed. Contacts "
-            f"after day {horizon} are not drawn ({count(later, 'case')}). Every contact shown, nothing estimated.",
-            plot,
-            height=1.15 + 0.135 * len(lines) + 0.15 * len(heads),
-        ),
+    return Figure(
+        id="healing-cases",
+        title="What was seen when, case by case",
+        description=f"A line a case: {ends.get('healed', 0):,} seen healed, {ends.get('censored', 0):,} not seen "
+        f"healed, {gone:,} left in another way. Points are contacts; a thick bar spans the days between which the "
+        "wound healed.",
+        caption=f"n = {count(len(lines), 'case')}, in the order of the day by which they were seen healed. Thick bar: "
+        "healed at some time between the last look that saw it open and the first that saw it healed. Contacts "
+        f"after day {horizon} are not drawn ({count(later, 'case')}). Every contact shown, nothing estimated.",
+        plot=plot,
+        height=1.15 + 0.135 * len(lines) + 0.15 * len(heads),
     )

@@ -21,9 +21,9 @@ from audit import codes
 from audit.analyses.complications import ComplicationAnswer
 from audit.analyses.groups import species_place
 from reports.document import Figure
+from reports.drawing.style import INK, house_theme
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, k_of_n, label, species_order
-from reports.style import INK, house_theme
 from reports.wording import count, join, percent, share
 
 QUESTIONS = {
@@ -38,49 +38,46 @@ SHARE_BREAKS, SHARE_LABELS = (0, 0.25, 0.5, 0.75, 1), ("0", "25", "50", "75", "1
 BAR_INCHES, LETTER_INCHES = 3.7, 0.062
 
 
-def complication_figures(answer: ComplicationAnswer) -> tuple[Figure, ...]:
-    """Shares of cases by question and species, and complications by kind and grade; none without cases."""
-    return (*_shares(answer), *_kinds(answer))
-
-
-def _shares(answer: ComplicationAnswer) -> tuple[Figure, ...]:
-    found = [(question, group) for question, groups in answer.overall for group in groups]
-    if not found:
-        return ()
-    found.sort(key=lambda pair: species_place(pair[1].species))
+def complication_shares_figure(answer: ComplicationAnswer) -> Figure | None:
+    """Shares of cases by question and species; None without cases."""
+    groups_asked = [(question, group) for question, groups in answer.overall for group in groups]
+    if not groups_asked:
+        return None
+    groups_asked.sort(key=lambda pair: species_place(pair[1].species))
     rows = [
         Row(
             SPECIES[group.species], QUESTIONS.get(question, question.replace("_", " ")), k_of_n(group),
             (Mark.of("share", group.share.estimate),) if group.share else (), group.cases.bounds,
         )
-        for question, group in found
+        for question, group in groups_asked
     ]  # fmt: skip
-    told = [
+    shares = [
         f"{row.panel.lower()}, {row.name}: {share(group.share.estimate) if group.share else 'none known'}"
-        for row, (_, group) in zip(rows, found, strict=True)
+        for row, (_, group) in zip(rows, groups_asked, strict=True)
     ]
-    measured = next((group.share.estimate for _, group in found if group.share), None)
-    asked = sum(group.cases.asked for question, group in found if question == found[0][0])
-    return (
-        Figure(
-            "complication-shares",
-            f"Cases with a complication by day {answer.by_day}",
-            f"A row a question within species. {'; '.join(told)}.".replace(". d", ". D", 1).replace(". c", ". C", 1),
-            f"n = {count(asked, 'reconstruction')}; "
-            + (f"{percent(measured.level)} intervals, {measured.method}. " if measured else "no interval. ")
-            + f"Numbers at the right: cases with it by day {answer.by_day}, of those followed so long; the rest are "
-            "unknown. Thin grey line: the share if no unknown case had it, and if every one had. Questions overlap "
-            "and do not add up.",
-            forest(rows, ["share"], axis="Share of cases", breaks=SHARE_BREAKS, tick_labels=SHARE_LABELS),
-            height=forest_height(rows, legend=False),
+    measured = next((group.share.estimate for _, group in groups_asked if group.share), None)
+    asked = sum(group.cases.asked for question, group in groups_asked if question == groups_asked[0][0])
+    return Figure(
+        id="complication-shares",
+        title=f"Cases with a complication by day {answer.by_day}",
+        description=f"A row a question within species. {'; '.join(shares)}.".replace(". d", ". D", 1).replace(
+            ". c", ". C", 1
         ),
+        caption=f"n = {count(asked, 'reconstruction')}; "
+        + (f"{percent(measured.level)} intervals, {measured.method}. " if measured else "no interval. ")
+        + f"Numbers at the right: cases with it by day {answer.by_day}, of those followed so long; the rest are "
+        "unknown. Thin grey line: the share if no unknown case had it, and if every one had. Questions overlap "
+        "and do not add up.",
+        plot=forest(rows, ["share"], axis="Share of cases", breaks=SHARE_BREAKS, tick_labels=SHARE_LABELS),
+        height=forest_height(rows, legend=False),
     )
 
 
-def _kinds(answer: ComplicationAnswer) -> tuple[Figure, ...]:
+def complication_kinds_figure(answer: ComplicationAnswer) -> Figure | None:
+    """Complications by kind and grade; None where none is on record."""
     kinds = answer.kinds
     if kinds.empty:
-        return ()
+        return None
     order = [code.name for code in codes.COMPLICATION if code.name in set(kinds["complication"])]
     panels = [SPECIES[name] for name in species_order(kinds["species"])]
     kinds = kinds.assign(
@@ -103,24 +100,24 @@ def _kinds(answer: ComplicationAnswer) -> tuple[Figure, ...]:
         ]
     )
     bars = kinds.drop_duplicates(["panel", "kind"])
-    told = [
-        f"{panel.lower()}: " + join([f"{row.kind} {row.cases:,} {row.grade}" for row in part.itertuples()])
-        for panel, part in kinds.groupby("panel", observed=True)
+    by_species = [
+        f"{panel.lower()}: " + join([f"{row.kind} {row.cases:,} {row.grade}" for row in of_panel.itertuples()])
+        for panel, of_panel in kinds.groupby("panel", observed=True)
     ]
     full = Figure(
-        "complication-kinds",
-        "Complications by kind and grade",
-        f"Stacked bars of cases, by complication within species. {'; '.join(told)}.",
-        f"n = {count(int(kinds['cases'].sum()), 'case')} with a kind and grade of complication; a case stands "
+        id="complication-kinds",
+        title="Complications by kind and grade",
+        description=f"Stacked bars of cases, by complication within species. {'; '.join(by_species)}.",
+        caption=f"n = {count(int(kinds['cases'].sum()), 'case')} with a kind and grade of complication; a case stands "
         "once in each kind and grade that it had, at any day. The grade is derived from the treatment that was "
         f"needed. Not counted: {answer.not_counted:,} recorded as expected or as no complication. Counts, "
         "nothing estimated.",
-        _bars(kinds, used, longest),
+        plot=_bars(kinds, used, longest),
         height=1.15 + 0.25 * len(bars) + 0.1 * len(panels),
     )
     # Short bars hold no words; the legend has them.
     short = replace(full, plot=_bars(kinds.assign(text=kinds["cases"].map("{:,}".format)), used, longest))
-    return (replace(full, narrow=short, wide=short),)
+    return replace(full, narrow=short, wide=short)
 
 
 def _bars(kinds: pd.DataFrame, used: list[str], longest: int) -> ggplot:

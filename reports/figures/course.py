@@ -14,20 +14,20 @@ from plotnine import (
 
 from audit.analyses.wound_closure import CourseAnswer
 from reports.document import Figure
+from reports.drawing.style import COLOURS, house_theme
 from reports.figures.labels import GROUPS, SPECIES, species_order, wrapped
-from reports.style import COLOURS, house_theme
 from reports.wording import count
 
 LONGEST = 63
 
 
-def course_figures(answer: CourseAnswer) -> tuple[Figure, ...]:
+def course_figure(answer: CourseAnswer) -> Figure | None:
     """A line a case: the share of its first measured open area that was still open, by day."""
     first = answer.cases.set_index("case_code")[["first_day", "first_area"]]
     looks = answer.looks[answer.looks["case_code"].isin(first.index)].join(first, on="case_code")
     looks = looks[(looks["day"] >= looks["first_day"]) & (looks["day"] <= LONGEST)]
     if looks.empty:
-        return ()
+        return None
     shares = 100 * looks["open_area_cm2"] / looks["first_area"]
     heads = {name: SPECIES[name] for name in species_order(looks["species"])}
     groups = [name for name in GROUPS if (looks["method_group"] == name).any()]
@@ -53,15 +53,13 @@ def course_figures(answer: CourseAnswer) -> tuple[Figure, ...]:
         + labs(x="Days since surgery", y="Open area (% of the first measured)")
         + house_theme(grid="xy")
     )
-    return (
-        Figure(
-            "open-area",
-            "Open area, case by case",
-            f"A line a case, {count(cases, 'case')}, by method group and species: the open area as a percentage of the "
-            "first that was measured, falling to zero where the wound was seen closed.",
-            f"n = {count(cases, 'case')} measured open and again later, to day {LONGEST}. Every measurement shown, "
-            f"nothing estimated.{f' Drawn at 200 % where larger ({grown}).' if grown else ''}",
-            plot,
-            height=1.0 + 1.0 * len(groups),
-        ),
+    return Figure(
+        id="open-area",
+        title="Open area, case by case",
+        description=f"A line a case, {count(cases, 'case')}, by method group and species: the open area as a "
+        "percentage of the first that was measured, falling to zero where the wound was seen closed.",
+        caption=f"n = {count(cases, 'case')} measured open and again later, to day {LONGEST}. Every measurement shown, "
+        f"nothing estimated.{f' Drawn at 200 % where larger ({grown}).' if grown else ''}",
+        plot=plot,
+        height=1.0 + 1.0 * len(groups),
     )

@@ -16,18 +16,18 @@ from plotnine import (
 
 from audit.analyses.donor import DonorAnswer
 from reports.document import Figure
+from reports.drawing.style import COLOURS, FAINT, house_theme
 from reports.figures.labels import SPECIES, k_of_n, species_order
-from reports.style import COLOURS, FAINT, house_theme
 from reports.wording import count, share
 
 STATUS = {"sure_yes": "as expected", "sure_no": "earlier or later"}
 
 
-def donor_figures(answer: DonorAnswer) -> tuple[Figure, ...]:
+def donor_figure(answer: DonorAnswer) -> Figure | None:
     """A dot a donor site on the day its sutures came out, a panel a species; none where no day is known."""
     days = answer.sites[answer.sites["suture_out_day"].notna() & answer.sites["status"].isin(list(STATUS))]
     if days.empty:
-        return ()
+        return None
     days = days.sort_values(["species", "suture_out_day", "case_code", "donor"], kind="stable")
     groups = {group.species: group for group in answer.sutures}
     heads = {name: f"{SPECIES[name]}: {k_of_n(groups[name])}" for name in species_order(days["species"])}
@@ -56,20 +56,18 @@ def donor_figures(answer: DonorAnswer) -> tuple[Figure, ...]:
     )
     unknown = sum(len(group.cases.cannot_tell) for group in answer.sutures)
     none_to_remove = int((answer.sites["status"] == "excluded").sum())
-    told = [
+    shares = [
         f"{SPECIES[g.species].lower()}: {share(g.share.estimate) if g.share else 'none known'}" for g in answer.sutures
     ]
     middle = days["suture_out_day"].agg(["min", "max"])
-    return (
-        Figure(
-            "donor-sutures",
-            "When donor sutures came out",
-            f"Dots from day {middle['min']:.0f} to {middle['max']:.0f}, day {first} to {last} shaded. Out within "
-            "these days, " + "; ".join(told) + ".",
-            f"n = {count(len(days), 'donor site')} with a known day; {unknown:,} unknown; {none_to_remove:,} with "
-            f"none to remove, not asked about. Shaded: day {first} to {last}, the protocol's. Numbers in the heads: "
-            "within these days, of those known. Every value shown, nothing estimated.",
-            plot,
-            height=0.95 + len(heads) * (0.4 + 0.15 * max(tallest, 3)),
-        ),
+    return Figure(
+        id="donor-sutures",
+        title="When donor sutures came out",
+        description=f"Dots from day {middle['min']:.0f} to {middle['max']:.0f}, day {first} to {last} shaded. Out "
+        "within these days, " + "; ".join(shares) + ".",
+        caption=f"n = {count(len(days), 'donor site')} with a known day; {unknown:,} unknown; {none_to_remove:,} with "
+        f"none to remove, not asked about. Shaded: day {first} to {last}, the protocol's. Numbers in the heads: "
+        "within these days, of those known. Every value shown, nothing estimated.",
+        plot=plot,
+        height=0.95 + len(heads) * (0.4 + 0.15 * max(tallest, 3)),
     )

@@ -19,8 +19,8 @@ from plotnine import (
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
 from audit.stats.competing import IN_PLACE
 from reports.document import Figure
+from reports.drawing.style import INK, house_theme
 from reports.figures.labels import EXITS, SPECIES, label
-from reports.style import INK, house_theme
 from reports.wording import count, join, percent
 
 FEW = 10
@@ -30,9 +30,8 @@ HEALED_WORDS, OPEN_WORDS, DOUBT_WORDS = "healed", "open, still watched", "cannot
 
 
 def panel_head(curve: HealingCurve) -> str:
-    """Species, group where there is one, and cases."""
-    group = "" if curve.group == "all" else f", {label('method_group', curve.group)}"
-    return f"{SPECIES[curve.species]}{group}, n = {len(curve.codes):,}"
+    """Species, kind of graft and cases."""
+    return f"{SPECIES[curve.species]}, {label('method_group', curve.group)}, n = {len(curve.codes):,}"
 
 
 def last_watched(curve: HealingCurve, horizon: int) -> float:
@@ -54,13 +53,13 @@ def watched_after_surgery(curves: tuple[HealingCurve, ...]) -> tuple[tuple[Heali
     return drawn, f" Not drawn, as none was seen after surgery: {join(others)}." if others else ""
 
 
-def ends_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
+def ends_figure(answer: HealingAnswer) -> Figure | None:
     """Stacked areas, a panel a species; none where no case was seen after surgery."""
     curves, unseen = watched_after_surgery(answer.overall)
     if not curves:
-        return ()
+        return None
     heads = [panel_head(curve) for curve in curves]
-    areas, notes, told = [], [], []
+    areas, notes, ends = [], [], []
     for curve, head in zip(curves, heads, strict=True):
         end = last_watched(curve, answer.horizon)
         area = stacked(curve, end)
@@ -69,7 +68,7 @@ def ends_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
         last = last[last["ymax"] - last["ymin"] > 1e-9]
         middle = (last["ymin"] + last["ymax"]) / 2
         notes.append(pd.DataFrame({"panel": head, "day": end, "y": _spread(list(middle)), "text": _parts(curve, last)}))
-        told.append(f"{head}, by day {end:.0f}: " + join(_parts(curve, last)) + ".")
+        ends.append(f"{head}, by day {end:.0f}: " + join(_parts(curve, last)) + ".")
     area, note = pd.concat(areas), pd.concat(notes)
     parts = [HEALED_WORDS, DOUBT_WORDS, OPEN_WORDS, *EXITS.values()]
     fills = dict(zip(parts, FILLS, strict=True))
@@ -99,18 +98,16 @@ def ends_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
         + house_theme(legend="none", grid="")
     )
     total = sum(len(curve.codes) for curve in curves)
-    return (
-        Figure(
-            "healing-ends",
-            "What became of the wounds, day by day",
-            "Stacked areas from day 0 to the end of watching, healed at the foot, other exits at the top. "
-            + " ".join(told),
-            f"n = {count(total, 'case')}. Cumulative incidence of healing (seen between visits) and of other exits "
-            "(exact days), nonparametric maximum likelihood. White: open and still watched. Grey: healed or still "
-            "open, the visits do not tell. No intervals are shown here." + unseen,
-            plot,
-            height=0.7 + 2.1 * len(heads),
-        ),
+    return Figure(
+        id="healing-ends",
+        title="What became of the wounds, day by day",
+        description="Stacked areas from day 0 to the end of watching, healed at the foot, other exits at the top. "
+        + " ".join(ends),
+        caption=f"n = {count(total, 'case')}. Cumulative incidence of healing (seen between visits) and of other exits "
+        "(exact days), nonparametric maximum likelihood. White: open and still watched. Grey: healed or still "
+        "open, the visits do not tell. No intervals are shown here." + unseen,
+        plot=plot,
+        height=0.7 + 2.1 * len(heads),
     )
 
 
@@ -124,22 +121,22 @@ def stacked(curve: HealingCurve, end: float) -> pd.DataFrame:
     edges = edges[(edges >= 0) & (edges <= end)]
     rows: list[tuple[float, str, float, float]] = []
     for begin, stop in pairwise(edges):
-        found = _parts_at(curve, (begin + stop) / 2)
-        rows += [(at, *part) for at in (begin, stop) for part in found]
+        parts = _parts_at(curve, (begin + stop) / 2)
+        rows += [(at, *part) for at in (begin, stop) for part in parts]
     rows += [(end, *part) for part in _parts_at(curve, end)]
     return pd.DataFrame(rows, columns=["day", "part", "ymin", "ymax"])
 
 
 def _parts_at(curve: HealingCurve, day: float) -> list[tuple[str, float, float]]:
     """The parts of one day from the top: exits, then from the foot: healed, cannot be told, open."""
-    top, found = 1.0, []
+    top, parts = 1.0, []
     for cause, name in reversed(list(enumerate(curve.causes, start=1))[1:]):
         gone = curve.incidence.incidence(cause, day)[0]
-        found.append((EXITS[name], top - gone, top))
+        parts.append((EXITS[name], top - gone, top))
         top -= gone
     sure = curve.incidence.incidence(HEALED, day)[0]
     doubt_to = min(max(top - curve.incidence.event_free(day)[0], sure), top)
-    return [*found, (HEALED_WORDS, 0.0, sure), (DOUBT_WORDS, sure, doubt_to), (OPEN_WORDS, doubt_to, top)]
+    return [*parts, (HEALED_WORDS, 0.0, sure), (DOUBT_WORDS, sure, doubt_to), (OPEN_WORDS, doubt_to, top)]
 
 
 def _parts(curve: HealingCurve, last: pd.DataFrame) -> list[str]:
@@ -150,13 +147,13 @@ def _parts(curve: HealingCurve, last: pd.DataFrame) -> list[str]:
 def _spread(places: list[float], gap: float = 0.11) -> list[float]:
     """The places moved apart as little as keeps lines of text readable, within 0 to 1."""
     order = np.argsort(places, kind="stable")
-    found = np.array(places)[order]
-    for i in range(1, len(found)):
-        found[i] = max(found[i], found[i - 1] + gap)
-    if len(found) and found[-1] > 1:
-        found[-1] = 1.0
-        for i in range(len(found) - 2, -1, -1):
-            found[i] = min(found[i], found[i + 1] - gap)
-    back = np.empty_like(found)
-    back[order] = found
+    apart = np.array(places)[order]
+    for i in range(1, len(apart)):
+        apart[i] = max(apart[i], apart[i - 1] + gap)
+    if len(apart) and apart[-1] > 1:
+        apart[-1] = 1.0
+        for i in range(len(apart) - 2, -1, -1):
+            apart[i] = min(apart[i], apart[i + 1] - gap)
+    back = np.empty_like(apart)
+    back[order] = apart
     return list(back)

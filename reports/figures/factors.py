@@ -17,35 +17,33 @@ MEANS = {
 }
 
 
-def factor_figures(answer: FactorAnswer) -> tuple[Figure, ...]:
+def factor_figure(answer: FactorAnswer) -> Figure | None:
     """One row a factor, a panel an outcome and species; none where every model was refused."""
     fitted = [model for model in answer.models if model.ratios]
     if not fitted:
-        return ()
+        return None
     rows = [
         Row(_panel(model), ratio.group, f"n = {len(model.cases)}", (_mark(ratio),))
         for model in fitted
         for ratio in model.ratios
     ]
-    told = " ".join(
+    ratios = " ".join(
         f"{SPECIES[m.species]}, {m.outcome}: " + "; ".join(f"{r.group} {amount(r, places=2)}" for r in m.ratios) + "."
         for m in fitted
     )
     level = fitted[0].ratios[0].level
     methods = "; ".join(f"{m.outcome} ({MEANS[m.outcome]}): {m.ratios[0].method}" for m in fitted if _first(m, fitted))
-    return (
-        Figure(
-            "factors",
-            "What goes with healing and take",
-            f"A point with an interval for each factor; a line at 1, no difference. {told}",
-            f"n = {count(len(fitted), 'model')}, cases at the right; {percent(level)} intervals, log scale. {methods}. "
-            "Factors that go together with an outcome need not cause it.",
-            forest(
-                rows, ["ratio"], axis="Ratio", breaks=tuple(map(float, TICKS)), tick_labels=tuple(TICKS.values()),
-                reference=0.0, note_share=0.15,
-            ),
-            height=forest_height(rows, legend=False) + 0.25 * len(fitted),
+    return Figure(
+        id="factors",
+        title="What goes with healing and take",
+        description=f"A point with an interval for each factor; a line at 1, no difference. {ratios}",
+        caption=f"n = {count(len(fitted), 'model')}, cases at the right; {percent(level)} intervals, log scale. "
+        f"{methods}. Factors that go together with an outcome need not cause it.",
+        plot=forest(
+            rows, ["ratio"], axis="Ratio", breaks=tuple(map(float, TICKS)), tick_labels=tuple(TICKS.values()),
+            reference=0.0, note_share=0.15,
         ),
+        height=forest_height(rows, legend=False) + 0.25 * len(fitted),
     )  # fmt: skip
 
 

@@ -25,8 +25,8 @@ from plotnine import (
 from audit.analyses.flow import FlowAnswer
 from audit.dictionary import TABLES
 from reports.document import Figure
+from reports.drawing.style import FONT, INK, house_theme
 from reports.figures.labels import SPECIES, label, wrapped
-from reports.style import FONT, INK, house_theme
 from reports.wording import count, join
 
 LINE = 0.17
@@ -39,15 +39,16 @@ KINDS = ("value given", "looked at or asked, no value", "missing")
 FILLS = ("#3B6E8F", "#A9C4D6", "#F0F2F4")
 
 
-def flow_figures(answer: FlowAnswer) -> tuple[Figure, ...]:
-    """The flow of cases, and the completeness of fields by table; none where the store holds no operation."""
-    if not answer.stages or not answer.stages[0].cases:
-        return ()
+def flow_figure(answer: FlowAnswer) -> Figure | None:
+    """The flow of cases; None where the store holds no operation."""
+    if _no_operation(answer):
+        return None
     tall = _flow(answer)
-    return (
-        replace(tall, narrow=_flow(answer, NARROW), wide=replace(tall, plot=_across(answer))),
-        *_completeness(answer),
-    )
+    return replace(tall, narrow=_flow(answer, NARROW), wide=replace(tall, plot=_across(answer)))
+
+
+def _no_operation(answer: FlowAnswer) -> bool:
+    return not answer.stages or not answer.stages[0].cases
 
 
 def _flow(answer: FlowAnswer, letters: int = WIDE) -> Figure:
@@ -64,7 +65,7 @@ def _flow(answer: FlowAnswer, letters: int = WIDE) -> Figure:
         arrows.append((0.0, 0.62, middle, middle))
         y = box(middle + LINE, "side", f"left out, {number:,}: {reason}")
     spine_start, y = boxes[0][3], y - GAP
-    ordered = sorted(answer.species, key=lambda part: list(SPECIES).index(part[0]))
+    ordered = sorted(answer.species, key=lambda counts: list(SPECIES).index(counts[0]))
     species = join([f"{cases:,} in {SPECIES[name].lower()}" for name, cases, _ in ordered])
     top = y
     y = box(
@@ -88,13 +89,13 @@ def _flow(answer: FlowAnswer, letters: int = WIDE) -> Figure:
     foot = min(box[3] for box in boxes)
     reasons = "; ".join(f"{number:,} {reason}" for reason, number in left_out) or "none"
     return Figure(
-        "flow",
-        "Which operations were asked about",
-        f"Boxes from top to bottom: {count(len(first.cases), 'operation')} in the store, left out {reasons}; "
-        f"{count(asked, 'operation')} in {count(answer.animals, 'animal')} asked about"
+        id="flow",
+        title="Which operations were asked about",
+        description=f"Boxes from top to bottom: {count(len(first.cases), 'operation')} in the store, left out "
+        f"{reasons}; {count(asked, 'operation')} in {count(answer.animals, 'animal')} asked about"
         + (f", of which {count(len(answer.never_seen), 'operation')} never seen after surgery." if asked else "."),
-        f"Operations, each counted once; n = {len(first.cases):,}. Counts, nothing estimated.",
-        plot,
+        caption=f"Operations, each counted once; n = {len(first.cases):,}. Counts, nothing estimated.",
+        plot=plot,
         height=-foot * 1.02 + 0.2,
     )
 
@@ -134,7 +135,7 @@ def _across(answer: FlowAnswer) -> ggplot:
     for (left, right, letters), column in zip(ACROSS, columns if asked else columns[:2], strict=False):
         y = 0.0
         for text in column:
-            lines = [line for part in text for line in wrapped(part, letters).split("\n")]
+            lines = [line for counts in text for line in wrapped(counts, letters).split("\n")]
             if y < 0:
                 arrows.append(((left + right) / 2, (left + right) / 2, y, y - GAP))
                 y -= GAP
@@ -154,10 +155,11 @@ def _box(boxes: list[Box], letters: int, top: float, kind: str, *text: str) -> f
     return bottom
 
 
-def _completeness(answer: FlowAnswer) -> tuple[Figure, ...]:
+def completeness_figure(answer: FlowAnswer) -> Figure | None:
+    """The completeness of fields by table; None where the store holds no operation, or no value is due."""
     rows = answer.completeness[answer.completeness["due"] > 0]
-    if rows.empty:
-        return ()
+    if _no_operation(answer) or rows.empty:
+        return None
     rows = rows.astype({"is_core": bool, **dict.fromkeys(("due", "present", "not_assessable", "refused"), int)})
     rows = rows.assign(
         part=rows["is_core"].map({True: "Core fields", False: "Other fields"}),
@@ -185,17 +187,15 @@ def _completeness(answer: FlowAnswer) -> tuple[Figure, ...]:
         + house_theme(grid="")
     )
     (core, core_due), (every, every_due) = answer.core_complete, answer.all_complete
-    return (
-        Figure(
-            "completeness",
-            "How complete the records are",
-            f"Stacked bars by table. Core fields: {core:,} of {core_due:,} values due are given; all fields: "
-            f"{every:,} of {every_due:,}. "
-            + join([f"{row.table} {row.part.lower()}: {row.note}" for row in notes.itertuples()])
-            + ".",
-            f"n = {every_due:,} values due in {count(len(answer.stages[0].cases), 'operation')}; a value that does "
-            "not apply is not due. Numbers at the right: values given, of those due. Counts, nothing estimated.",
-            plot,
-            height=1.1 + 0.27 * len(tables),
-        ),
+    return Figure(
+        id="completeness",
+        title="How complete the records are",
+        description=f"Stacked bars by table. Core fields: {core:,} of {core_due:,} values due are given; all fields: "
+        f"{every:,} of {every_due:,}. "
+        + join([f"{row.table} {row.part.lower()}: {row.note}" for row in notes.itertuples()])
+        + ".",
+        caption=f"n = {every_due:,} values due in {count(len(answer.stages[0].cases), 'operation')}; a value that does "
+        "not apply is not due. Numbers at the right: values given, of those due. Counts, nothing estimated.",
+        plot=plot,
+        height=1.1 + 0.27 * len(tables),
     )

@@ -21,7 +21,7 @@ from plotnine import (
 )
 
 from audit.results import Estimate, Span
-from reports.style import INK, UNKNOWN, group_scales, house_theme
+from reports.drawing.style import INK, UNKNOWN, group_scales, house_theme
 
 STEP = 0.26
 ROW_INCHES = 0.36
@@ -157,7 +157,7 @@ def _marks(
                 spans.append((*where, max(mark.low, least), mark.high))
     ends = ["panel", "kind", "y", "low", "high"]
     frames = [pd.DataFrame(points, columns=[*ends[:3], "value"])]
-    frames += [pd.DataFrame(found, columns=ends) for found in (spans, open_spans, bars)]
+    frames += [pd.DataFrame(lines, columns=ends) for lines in (spans, open_spans, bars)]
     for frame in frames:
         frame["kind"] = pd.Categorical(frame["kind"], list(kinds))
     return frames[0], frames[1], frames[2], frames[3]

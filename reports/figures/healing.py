@@ -19,24 +19,21 @@ from plotnine import (
 
 from audit.analyses.healing import HEALED, HealingAnswer, HealingCurve
 from reports.document import Figure
-from reports.figures.cases import cases_figures
-from reports.figures.ends import ends_figures, last_watched, panel_head, round_days, watched_after_surgery
-from reports.style import COLOURS, INK, UNKNOWN, house_theme
+from reports.drawing.style import COLOURS, INK, UNKNOWN, house_theme
+from reports.figures.ends import last_watched, panel_head, round_days, watched_after_surgery
 from reports.wording import count, join, percent, share, time
 
 WATCHED_AT = -0.13
 
 
-def healing_figures(answer: HealingAnswer) -> tuple[Figure, ...]:
-    """Curves by species, by method where there are enough animals, competing ends, and a line a case."""
-    if not answer.overall:
-        return ()
-    return (
-        *_curves("healing-curve", "Healing since surgery", answer.overall, answer),
-        *_curves("healing-by-method", "Healing by method", answer.by_method, answer),
-        *ends_figures(answer),
-        *cases_figures(answer),
-    )
+def healing_curve_figure(answer: HealingAnswer) -> Figure | None:
+    """Curves of free grafts by species; None where no free graft was seen after surgery."""
+    return _curves("healing-curve", "Healing since surgery", answer.overall, answer)
+
+
+def healing_by_method_figure(answer: HealingAnswer) -> Figure | None:
+    """Curves by method where there are enough animals; None without such a method, or without a free graft."""
+    return _curves("healing-by-method", "Healing by method", answer.by_method if answer.overall else (), answer)
 
 
 def steps(curve: HealingCurve, horizon: int) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -70,10 +67,10 @@ def still_watched(cases: pd.DataFrame, day: float) -> int:
     return int((until > day).sum())
 
 
-def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answer: HealingAnswer) -> tuple[Figure, ...]:
+def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answer: HealingAnswer) -> Figure | None:
     curves, unseen = watched_after_surgery(curves)
     if not curves:
-        return ()
+        return None
     heads = [panel_head(curve) for curve in curves]
     parts: dict[str, list[pd.DataFrame]] = {"lines": [], "boxes": [], "band": [], "watched": []}
     days = [0, *round_days(answer.horizon)]
@@ -87,7 +84,9 @@ def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answe
         watched = pd.DataFrame({"day": days, "n": [still_watched(mine, day) for day in days]})
         for name, frame in (("lines", lines), ("boxes", boxes), ("band", band), ("watched", watched)):
             parts[name].append(frame.assign(panel=head))
-    frames = {name: pd.concat([part for part in found if len(part)] or found[:1]) for name, found in parts.items()}
+    frames = {
+        name: pd.concat([frame for frame in pieces if len(frame)] or pieces[:1]) for name, pieces in parts.items()
+    }
     for frame in frames.values():
         frame["panel"] = pd.Categorical(frame["panel"], heads)
     frames["watched"]["text"] = frames["watched"]["n"].map("{:,}".format)
@@ -120,20 +119,18 @@ def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answe
     level, method = curves[0].band.level, curves[0].band.method
     total = sum(len(curve.codes) for curve in curves)
     rows = -(-len(curves) // (1 if len(curves) < 3 else 2))
-    return (
-        Figure(
-            identifier,
-            title,
-            "Rising curves of the share healed, a panel a group, flat where nothing is seen to change and a box "
-            "where the visits leave the curve open. "
-            + " ".join(_told(curve, head) for curve, head in zip(curves, heads, strict=True)),
-            f"n = {count(total, 'case')}. Nonparametric maximum likelihood for healing seen between visits, other "
-            f"exits competing; shaded: pointwise {percent(level)} limits, {method}. Boxes: the curve passes through, "
-            f"where is not known. Dashed: the days asked about ({join([f'{day}' for day in asked])}). Each curve "
-            "ends where watching ends." + unseen,
-            plot,
-            height=0.7 + 2.45 * rows,
-        ),
+    return Figure(
+        id=identifier,
+        title=title,
+        description="Rising curves of the share healed, a panel a group, flat where nothing is seen to change and a "
+        "box where the visits leave the curve open. "
+        + " ".join(_told(curve, head) for curve, head in zip(curves, heads, strict=True)),
+        caption=f"n = {count(total, 'case')}. Nonparametric maximum likelihood for healing seen between visits, other "
+        f"exits competing; shaded: pointwise {percent(level)} limits, {method}. Boxes: the curve passes through, "
+        f"where is not known. Dashed: the days asked about ({join([f'{day}' for day in asked])}). Each curve "
+        "ends where watching ends." + unseen,
+        plot=plot,
+        height=0.7 + 2.45 * rows,
     )
 
 

@@ -20,9 +20,9 @@ from plotnine.themes.elements import element_text
 from audit.analyses.groups import species_place
 from audit.analyses.scores import ItemScores, ScoreAnswer
 from reports.document import Figure
+from reports.drawing.style import INK, house_theme
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, label, species_order
-from reports.style import INK, house_theme
 from reports.wording import amount, count, percent
 
 # From pale to dark: the step in lightness can be told in grey print.
@@ -33,28 +33,29 @@ USE = ("0, not used", "1", "2", "3, sound")
 COMPARED = ("hair", "use")
 
 
-def score_figures(answer: ScoreAnswer) -> tuple[Figure, ...]:
-    """
-    Grades of hair, of the look items and of use by method group, and pairs of groups; empty ones left out.
-
-    Pairs are drawn for hair and use only: twenty pairs of look items would be read as a ranking.
-    """
+def hair_figure(answer: ScoreAnswer) -> Figure | None:
+    """Grades of hair by method group; None where none was graded."""
     hair = [item for item in answer.items if item.item == "hair"]
+    return _grades("hair", "Hair cover by method", hair, HAIR, answer)
+
+
+def look_figure(answer: ScoreAnswer) -> Figure | None:
+    """Grades of the look items by method group; None where none was graded."""
     look = [item for item in answer.items if item.item.startswith("look_")]
+    return _grades("look", "Looks by method", look, LOOK, answer)
+
+
+def limb_use_figure(answer: ScoreAnswer) -> Figure | None:
+    """Grades of limb use by method group; None where none was graded."""
     use = [item for item in answer.items if item.item == "use"]
-    return (
-        *_grades("hair", "Hair cover by method", hair, HAIR, answer),
-        *_grades("look", "Looks by method", look, LOOK, answer),
-        *_grades("use", "Limb use by method", use, USE, answer),
-        *_pairs(answer),
-    )
+    return _grades("use", "Limb use by method", use, USE, answer)
 
 
 def _grades(
     identifier: str, title: str, items: list[ItemScores], words: tuple[str, ...], answer: ScoreAnswer
-) -> tuple[Figure, ...]:
+) -> Figure | None:
     if not items:
-        return ()
+        return None
     names = list(dict.fromkeys(item.item for item in items))
     grades = list(range(items[0].grades))
     frame = pd.concat([item.counts.assign(item=item.item, species=item.species) for item in items])
@@ -102,18 +103,16 @@ def _grades(
     scored = sum(item.scored for item in items)
     asked = sum(item.asked for item in items)
     what = "scores" if many else "cases"
-    return (
-        Figure(
-            f"scores-{identifier}",
-            title,
-            "Stacked bars of grades, a bar a method group within species. "
-            + " ".join(_told(item, many) for item in items),
-            f"n = {scored:,} {what} graded of {asked:,} asked about, from day {answer.from_day} on. Numbers in the "
-            "bars: cases. Grades are of our own unvalidated scale; counts, nothing estimated. This is not a "
-            "comparison of methods: unlike wounds were treated.",
-            plot,
-            height=1.3 + ((0.19 if many else 0.27) * len(groups) + 0.15) * len(names),
-        ),
+    return Figure(
+        id=f"scores-{identifier}",
+        title=title,
+        description="Stacked bars of grades, a bar a method group within species. "
+        + " ".join(_told(item, many) for item in items),
+        caption=f"n = {scored:,} {what} graded of {asked:,} asked about, from day {answer.from_day} on. Numbers in the "
+        "bars: cases. Grades are of our own unvalidated scale; counts, nothing estimated. This is not a "
+        "comparison of methods: unlike wounds were treated.",
+        plot=plot,
+        height=1.3 + ((0.19 if many else 0.27) * len(groups) + 0.15) * len(names),
     )
 
 
@@ -129,12 +128,17 @@ def _ink(shades: tuple[str, ...]) -> list[str]:
     return [INK if int(shade[1:3], 16) > 0x60 else "white" for shade in shades]
 
 
-def _pairs(answer: ScoreAnswer) -> tuple[Figure, ...]:
-    found = [(item, *pair) for item in answer.items if item.item in COMPARED for pair in item.pairs]
-    if not found:
-        return ()
-    found.sort(key=lambda pair: species_place(pair[0].species))
-    sizes = {(item.item, item.species, name): n for item, *_ in found for name, _, n in item.medians}
+def score_pairs_figure(answer: ScoreAnswer) -> Figure | None:
+    """
+    The chance of the higher grade for each pair of method groups; None without pairs.
+
+    For hair and use only: twenty pairs of look items would be read as a ranking.
+    """
+    compared = [(item, *pair) for item in answer.items if item.item in COMPARED for pair in item.pairs]
+    if not compared:
+        return None
+    compared.sort(key=lambda pair: species_place(pair[0].species))
+    sizes = {(item.item, item.species, name): n for item, *_ in compared for name, _, n in item.medians}
     rows = [
         Row(
             SPECIES[item.species],
@@ -143,26 +147,24 @@ def _pairs(answer: ScoreAnswer) -> tuple[Figure, ...]:
             f"n = {sizes[item.item, item.species, first]:,} and {sizes[item.item, item.species, second]:,}",
             (Mark.of("pair", pair),),
         )
-        for item, first, second, pair in found
+        for item, first, second, pair in compared
     ]
-    told = "; ".join(
+    chances = "; ".join(
         f"{row.panel.lower()}, {row.name}: {amount(pair, places=2)}".replace("\n", " ")
-        for row, (*_, pair) in zip(rows, found, strict=True)
+        for row, (*_, pair) in zip(rows, compared, strict=True)
     )
-    estimate = found[0][3]
-    return (
-        Figure(
-            "scores-pairs",
-            "Chance of the higher grade",
-            f"A point with an interval for each pair of method groups, a line at 0.5. {told}.",
-            f"n = {count(len(rows), 'pair')} of method groups; their cases at the right. Chance that a case of the "
-            f"first group has the higher grade than one of the second, ties half; {percent(estimate.level)} "
-            f"intervals, {estimate.method}; not adjusted for the wounds or for their number. Not a comparison of "
-            "methods.",
-            forest(
-                rows, ["pair"], axis="Chance of the higher grade in the first group", breaks=(0, 0.25, 0.5, 0.75, 1),
-                tick_labels=("0", "0.25", "0.5", "0.75", "1"), reference=0.5, note_share=0.22,
-            ),
-            height=forest_height(rows, legend=False),
+    estimate = compared[0][3]
+    return Figure(
+        id="scores-pairs",
+        title="Chance of the higher grade",
+        description=f"A point with an interval for each pair of method groups, a line at 0.5. {chances}.",
+        caption=f"n = {count(len(rows), 'pair')} of method groups; their cases at the right. Chance that a case of the "
+        f"first group has the higher grade than one of the second, ties half; {percent(estimate.level)} "
+        f"intervals, {estimate.method}; not adjusted for the wounds or for their number. Not a comparison of "
+        "methods.",
+        plot=forest(
+            rows, ["pair"], axis="Chance of the higher grade in the first group", breaks=(0, 0.25, 0.5, 0.75, 1),
+            tick_labels=("0", "0.25", "0.5", "0.75", "1"), reference=0.5, note_share=0.22,
         ),
+        height=forest_height(rows, legend=False),
     )  # fmt: skip

@@ -1,5 +1,7 @@
 """How much of each graft was alive, and the share that took by location and by method."""
 
+from typing import Literal
+
 import pandas as pd
 from plotnine import (
     aes,
@@ -20,28 +22,20 @@ from audit.analyses.groups import GroupShare, species_place
 from audit.analyses.take import LOCATIONS, TakeAnswer
 from audit.stats.pooling import PooledShares
 from reports.document import Figure
+from reports.drawing.style import COLOURS, FAINT, INK, UNKNOWN, house_theme
 from reports.figures.forest import Mark, Row, forest, forest_height
 from reports.figures.labels import SPECIES, k_of_n, label, species_order
-from reports.style import COLOURS, FAINT, INK, UNKNOWN, house_theme
 from reports.wording import count, number, percent, share
 
-STATUS = {"sure_yes": "took", "sure_no": "did not take", "cannot_tell": "cannot be told"}
+STATUS = {"sure_yes": "graft took", "sure_no": "graft did not take", "cannot_tell": "cannot be told"}
 SHARE_BREAKS, SHARE_LABELS = (0, 0.25, 0.5, 0.75, 1), ("0", "25", "50", "75", "100 %")
 
 
-def take_figures(answer: TakeAnswer) -> tuple[Figure, ...]:
-    """Every graft's take, then shares by location and by method; a figure is left out where it would be empty."""
-    shares = (
-        _shares(answer, answer.by_location, "location"),
-        _shares(answer, answer.by_method, "method"),
-    )
-    return (*_every_graft(answer), *(figure for figure in shares if figure is not None))
-
-
-def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
+def every_graft_figure(answer: TakeAnswer) -> Figure | None:
+    """How much of every graft was alive, a dot a graft; None where none was read."""
     values = answer.values  # noqa: PD011
     if values.empty:
-        return ()
+        return None
     order = {name: i for i, name in enumerate(LOCATIONS)}
     rows = values.assign(
         upper=values["viable_pct"] + values["uncertain_pct"].astype(float).fillna(0),
@@ -87,24 +81,24 @@ def _every_graft(answer: TakeAnswer) -> tuple[Figure, ...]:
     counts = rows["status"].value_counts()
     first, last = int(rows["read_on_day"].min()), int(rows["read_on_day"].max())
     when = f"on day {first}" if first == last else f"between day {first} and {last}"
-    return (
-        Figure(
-            "take-every-graft",
-            "Take of every graft that was read",
-            "A dot a graft at the part surely alive, by location within species, a line at "
-            f"{number(answer.threshold_pct)} %. "
-            + "; ".join(f"{counts.get(name, 0):,} {name}" for name in STATUS.values())
-            + ".",
-            f"n = {count(len(rows), 'graft')} read {when}; {unread:,} more asked about "
-            "without a reading of viable area. Dot: surely alive; bar: doubtful part, up to all that may live. "
-            f"Dashed: the protocol's {number(answer.threshold_pct)} %. Every value shown, nothing estimated.",
-            plot,
-            height=min(1.25 + 0.13 * len(rows) + 0.13 * len(groups), 9.5),
-        ),
+    return Figure(
+        id="take-every-graft",
+        title="Take of every graft that was read",
+        description="A dot a graft at the part surely alive, by location within species, a line at "
+        f"{number(answer.threshold_pct)} %. "
+        + "; ".join(f"{name}: {counts.get(name, 0):,}" for name in STATUS.values()).capitalize()
+        + ".",
+        caption=f"n = {count(len(rows), 'graft')} read {when}; {unread:,} more asked about "
+        "without a reading of viable area. Dot: surely alive; bar: doubtful part, up to all that may live. "
+        f"Dashed: the protocol's {number(answer.threshold_pct)} %. Every value shown, nothing estimated.",
+        plot=plot,
+        height=min(1.25 + 0.13 * len(rows) + 0.13 * len(groups), 9.5),
     )
 
 
-def _shares(answer: TakeAnswer, groups: tuple[GroupShare, ...], what: str) -> Figure | None:
+def take_by_figure(answer: TakeAnswer, what: Literal["location", "method"]) -> Figure | None:
+    """Shares that took by location or by method, as counted and partially pooled; None without a free graft."""
+    groups = answer.by_location if what == "location" else answer.by_method
     if not groups:
         return None
     pooled = {species: shares for species, by, shares in answer.pooled if by == what}
@@ -117,15 +111,15 @@ def _shares(answer: TakeAnswer, groups: tuple[GroupShare, ...], what: str) -> Fi
     if pooled:
         method += f". Pooled: {next(iter(pooled.values())).levels[0].method}, within species"
     return Figure(
-        f"take-by-{what}",
-        f"Take by {what}",
-        f"{answer.question[0].upper()}{answer.question[1:]}, a row a {what} within species: "
+        id=f"take-by-{what}",
+        title=f"Take by {what}",
+        description=f"{answer.question[0].upper()}{answer.question[1:]}, a row a {what} within species: "
         + "; ".join(f"{SPECIES[g.species].lower()}, {label(what, g.group)}: {_told(g)}" for g in groups)
         + ".",
-        f"n = {count(asked, 'reconstruction')}, {unknown:,} unknown{method}. Numbers at the right: took, of those "
-        "known. Thin grey line: the share if every unknown case had not taken, and if every one had. Rows are not "
-        "ranked.",
-        forest(rows, kinds, axis="Share that took", breaks=SHARE_BREAKS, tick_labels=SHARE_LABELS),
+        caption=f"n = {count(asked, 'reconstruction')}, {unknown:,} unknown{method}. Numbers at the right: took, of "
+        "those known. Thin grey line: the share if every unknown case had not taken, and if every one had. Rows are "
+        "not ranked.",
+        plot=forest(rows, kinds, axis="Share that took", breaks=SHARE_BREAKS, tick_labels=SHARE_LABELS),
         height=forest_height(rows),
     )
 

@@ -15,51 +15,57 @@ OURS, THEIRS = "our cases, with interval", "yardstick, its range or interval"
 DAYS = ("median_days", "first_change", "bandage_gap_early")
 CHANGES = ("bandage_changes",)
 QUANTITY = {
-    "take": "took", "complication": "any complication", "major_complication": "major complication or worse",
+    "take": "graft took", "complication": "any complication", "major_complication": "major complication or worse",
     "median_days": "median day healed", "healed_by": "healed by then",
 }  # fmt: skip
 SHARE_BREAKS, SHARE_LABELS = (0, 0.25, 0.5, 0.75, 1), ("0", "25", "50", "75", "100 %")
 
 
-def yardstick_figures(answer: YardstickAnswer) -> tuple[Figure, ...]:
-    """A forest each for shares, days and numbers of changes; none where no yardstick has a figure of ours beside it."""
-    found = [stick for stick in (*answer.target, *answer.rules, *answer.published) if stick.own is not None]
-    shares = [stick for stick in found if stick.quantity not in (*DAYS, *CHANGES)]
-    days = [stick for stick in found if stick.quantity in DAYS]
-    changes = [stick for stick in found if stick.quantity in CHANGES]
-    return (
-        *_figure("yardstick-shares", "Shares beside their yardsticks", "Share of cases", shares, _share_axis()),
-        *_figure("yardstick-days", "Days beside their yardsticks", "Days", days, _axis(days)),
-        *_figure(
-            "yardstick-changes", "Bandage changes beside their yardstick", "Bandage changes", changes, _axis(changes)
-        ),
-    )
+def yardstick_shares_figure(answer: YardstickAnswer) -> Figure | None:
+    """A forest of shares; None where no such yardstick has a value of ours beside it."""
+    shares = [stick for stick in _with_own(answer) if stick.quantity not in (*DAYS, *CHANGES)]
+    return _figure("yardstick-shares", "Shares beside their yardsticks", "Share of cases", shares, _share_axis())
+
+
+def yardstick_days_figure(answer: YardstickAnswer) -> Figure | None:
+    """A forest of days; None where no such yardstick has a value of ours beside it."""
+    days = [stick for stick in _with_own(answer) if stick.quantity in DAYS]
+    return _figure("yardstick-days", "Days beside their yardsticks", "Days", days, _axis(days))
+
+
+def yardstick_changes_figure(answer: YardstickAnswer) -> Figure | None:
+    """A forest of numbers of bandage changes; None where no such yardstick has a value of ours beside it."""
+    changes = [stick for stick in _with_own(answer) if stick.quantity in CHANGES]
+    title = "Bandage changes beside their yardstick"
+    return _figure("yardstick-changes", title, "Bandage changes", changes, _axis(changes))
+
+
+def _with_own(answer: YardstickAnswer) -> list[Yardstick]:
+    return [stick for stick in (*answer.target, *answer.rules, *answer.published) if stick.own is not None]
 
 
 def _figure(
     identifier: str, title: str, axis: str, sticks: list[Yardstick], ticks: tuple[Sequence[float], Sequence[str]]
-) -> tuple[Figure, ...]:
+) -> Figure | None:
     if not sticks:
-        return ()
+        return None
     sticks = sorted(sticks, key=lambda stick: species_place(stick.species))
     breaks, tick_labels = ticks
     rows = [_row(stick, breaks[0]) for stick in sticks]
-    told = "; ".join(
+    values = "; ".join(
         f"{SPECIES[stick.species].lower()}, {_name(stick)}: ours {_words(stick)}, {_verdict(stick)}" for stick in sticks
     )
     methods = list(dict.fromkeys(f"{percent(s.own.level)} interval, {s.own.method}" for s in sticks if s.own))
     sources = "; ".join(dict.fromkeys(_source(stick) for stick in sticks))
-    return (
-        Figure(
-            identifier,
-            title,
-            f"A row a yardstick within species, our value above, the yardstick below. {told}.",
-            f"n = {count(len(rows), 'row')}; the cases of each at the right, with the verdict. Ours: "
-            f"{'; '.join(methods)}. Yardsticks: {sources}. Definitions differ and stand in the table; a rule of "
-            "thumb is not a standard.",
-            forest(rows, [OURS, THEIRS], axis=axis, breaks=breaks, tick_labels=tick_labels, note_share=0.36),
-            height=forest_height(rows) + 0.08 * len(rows),
-        ),
+    return Figure(
+        id=identifier,
+        title=title,
+        description=f"A row a yardstick within species, our value above, the yardstick below. {values}.",
+        caption=f"n = {count(len(rows), 'row')}; the cases of each at the right, with the verdict. Ours: "
+        f"{'; '.join(methods)}. Yardsticks: {sources}. Definitions differ and stand in the table; a rule of "
+        "thumb is not a standard.",
+        plot=forest(rows, [OURS, THEIRS], axis=axis, breaks=breaks, tick_labels=tick_labels, note_share=0.36),
+        height=forest_height(rows) + 0.08 * len(rows),
     )
 
 

@@ -5,7 +5,6 @@ from audit.analyses.groups import by_species
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
-from reports.figures.bandages import bandage_figures
 from reports.figures.labels import SPECIES
 
 
@@ -40,36 +39,39 @@ def wait_sentences(answer: BandageAnswer) -> tuple[str, ...]:
 
 
 def bandage_section(answer: BandageAnswer) -> Section:
-    """Mean number by day, rates by phase beside the planned schedule, first change and longest wait."""
+    """The mean number of changes, and waits longer than the planned schedule allows."""
     return Section(
-        "bandages",
-        "Bandage changes",
-        "How many bandage changes does it take, and do we keep our own schedule?",
-        (*bandage_sentences(answer), *wait_sentences(answer)),
-        bandage_figures(answer),
-        (_phases(answer), _waits(answer)) if answer.mean else (),
-        (
+        id="bandages",
+        title="Bandage changes",
+        question="How many bandage changes does it take, and do we keep our own schedule?",
+        sentences=(*bandage_sentences(answer), *wait_sentences(answer)),
+        ledgers=(
             Ledger("Cases whose changes are not counted", answer.not_watched),
             Ledger("A wait longer than the schedule allows", tuple(
                 (f"{SPECIES[w.species]}, begun on days {w.first_day} to {w.last_day}", w.late) for w in answer.waits if w.late
             )),
             Ledger("First change", tuple(
-                (f"day {day:g}", tuple(part["case_code"]))
-                for day, part in answer.cases.dropna(subset=["first_change_day"]).groupby("first_change_day")
+                (f"day {day:g}", tuple(cases["case_code"]))
+                for day, cases in answer.cases.dropna(subset=["first_change_day"]).groupby("first_change_day")
             )),
         ),
-        ("Changes made at home or at another practice and not reported are not in these counts.",),
+        remarks=("Changes made at home or at another practice and not reported are not in these counts.",),
     )  # fmt: skip
 
 
-def _phases(answer: BandageAnswer) -> Table:
+def bandage_phase_table(answer: BandageAnswer) -> Table:
+    """A row a species and phase: changes a watched day beside the schedule, and waits longer than it."""
     rows = []
     waits = {(w.species, w.first_day): w for w in answer.waits}
     for species, rates in answer.rates:
         for (first, last, gap), rate in zip(answer.planned, rates, strict=True):
-            found = waits.get((species, first))
-            late = f"{len(found.late)} of {len(found.cases)}" if found and found.cases else "nobody watched"
-            longest = f"{found.longest:g}" if found and found.longest is not None else ""
+            waits_here = waits.get((species, first))
+            late = (
+                f"{len(waits_here.late)} of {len(waits_here.cases)}"
+                if waits_here and waits_here.cases
+                else "nobody watched"
+            )
+            longest = f"{waits_here.longest:g}" if waits_here and waits_here.longest is not None else ""
             rows.append(
                 (
                     SPECIES[species],
@@ -106,15 +108,16 @@ def _rate(rate: Estimate) -> str:
     return f"{wording.number(rate.value, 2)} ({low} to {high}), {rate.numerator} in {rate.denominator} days"
 
 
-def _waits(answer: BandageAnswer) -> Table:
+def bandage_wait_table(answer: BandageAnswer) -> Table:
+    """A row a species and measure: changes, first change and longest wait, each with median and range."""
     rows = []
-    for species, part in by_species(answer.cases):
+    for species, cases in by_species(answer.cases):
         for name, column in (
             ("changes on record", "changes"),
             ("day of the first change", "first_change_day"),
             ("longest wait to day 21 or healing, days", "longest_gap"),
         ):
-            known = part[column].dropna().astype(float)
+            known = cases[column].dropna().astype(float)
             low, middle, high = (
                 (wording.number(known.quantile(q), 1) for q in (0.25, 0.5, 0.75)) if len(known) else ("", "none", "")
             )

@@ -3,7 +3,6 @@
 from audit.analyses.case_mix import CaseMixAnswer, Count, Measure
 from reports import wording
 from reports.document import Column, Section, Table
-from reports.figures.case_mix import case_mix_figures
 from reports.figures.labels import SPECIES, label, species_order
 
 ONCE = "Age, body weight, sex and neuter status are counted once an animal, at its first operation here; the rest by operation."
@@ -11,7 +10,7 @@ FIELDS = {"method": "method_group", "location": "location"}
 
 
 def case_mix_section(answer: CaseMixAnswer) -> Section:
-    """Table 1 without p-values, and where which method was used."""
+    """How many operations there are, and in how many another method was done than planned."""
     totals = wording.join(
         [
             f"{wording.count(cases, 'operation')} in {wording.count(animals, species)}"
@@ -22,21 +21,19 @@ def case_mix_section(answer: CaseMixAnswer) -> Section:
     if answer.changed_plan:
         sentences.append(f"In {wording.count(len(answer.changed_plan), 'case')} another method was done than planned.")
     return Section(
-        "case-mix",
-        "Case mix",
-        "What kind of animals, wounds and operations were these?",
-        tuple(sentences),
-        case_mix_figures(answer),
-        (_table(answer),),
-        (),
-        (
+        id="case-mix",
+        title="Case mix",
+        question="What kind of animals, wounds and operations were these?",
+        sentences=tuple(sentences),
+        remarks=(
             "Methods follow the wound: size, site and bed decide which is chosen. Cells without cases show where methods "
             "cannot be set side by side at all.",
         ),
     )
 
 
-def _table(answer: CaseMixAnswer) -> Table:
+def characteristics_table(answer: CaseMixAnswer) -> Table:
+    """Table 1 without p-values: animals, wounds and operations, a column a species."""
     species = species_order(name for name, _, _ in answer.totals)
     animals = {name: number for name, _, number in answer.totals}
     operations = {name: number for name, number, _ in answer.totals}

@@ -5,7 +5,6 @@ from audit.analyses.groups import GroupShare
 from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
-from reports.figures.complications import complication_figures
 from reports.figures.labels import SPECIES, label, species_order
 from reports.sections.shares import share_ledger, share_table, unknown_sentence
 
@@ -23,15 +22,15 @@ QUESTIONS = {
 
 def complication_sentences(answer: ComplicationAnswer, protocol: Protocol) -> tuple[str, ...]:
     """One sentence a species: any, and major or worse, by the protocol's day."""
-    found = dict(answer.overall)
+    by_question = dict(answer.overall)
     return tuple(
         _sentence(
             group,
-            next((g for g in found["major_or_worse"] if g.species == group.species), None),
+            next((g for g in by_question["major_or_worse"] if g.species == group.species), None),
             answer.by_day,
             protocol,
         )
-        for group in found["any"]
+        for group in by_question["any"]
     )
 
 
@@ -57,27 +56,12 @@ def _worse(group: GroupShare, worse: GroupShare, smallest: int) -> str:
 
 def complication_section(answer: ComplicationAnswer, protocol: Protocol) -> Section:
     """Cases with a complication by question, method and grade; each kind with its cases."""
-    smallest = protocol.analysis.smallest_percentage
-    rows = [(question, group) for question, groups in answer.overall for group in groups]
-    table = share_table(
-        "complication-counts", f"Cases with a complication by day {answer.by_day}", [g for _, g in rows], "", smallest,
-        extra=(("What", [QUESTIONS[question] for question, _ in rows]),),
-    )  # fmt: skip
     return Section(
-        "complications",
-        "Complications",
-        "What goes wrong, how badly, and in how many?",
-        (*complication_sentences(answer, protocol), *unknown_sentence(dict(answer.overall)["any"])),
-        complication_figures(answer),
-        (
-            _with_question_first(table),
-            share_table(
-                "complications-by-method", f"Any complication by day {answer.by_day}, by method", answer.by_method,
-                "method_group", smallest, notes=("Not a comparison of methods.",),
-            ),
-            _kinds(answer),
-        ),
-        (
+        id="complications",
+        title="Complications",
+        question="What goes wrong, how badly, and in how many?",
+        sentences=(*complication_sentences(answer, protocol), *unknown_sentence(dict(answer.overall)["any"])),
+        ledgers=(
             *(
                 share_ledger(group, "", QUESTIONS[question].capitalize(), ("with", "without"))
                 for question, groups in answer.overall
@@ -85,13 +69,31 @@ def complication_section(answer: ComplicationAnswer, protocol: Protocol) -> Sect
             ),
             Ledger("Grade set by hand, with a reason", (("other than the derived grade", answer.overridden),)),
         ),
-        (
+        remarks=(
             "The grade follows the treatment that was needed: none or a bandage change is minor; drugs, drainage, debridement, "
             "a further operation or sedation is major; amputation or related death is catastrophic. Expected sequelae and "
             "disease that comes back are listed, not counted.",
             "Complications are counted by case, never added up: one case may have several. Passive records miss some, so a case "
             "counts as free of complications only if it was watched to that day.",
         ),
+    )  # fmt: skip
+
+
+def complication_table(answer: ComplicationAnswer, smallest: int) -> Table:
+    """A row a question and species: cases with such a complication by the protocol's day."""
+    rows = [(question, group) for question, groups in answer.overall for group in groups]
+    table = share_table(
+        "complication-counts", f"Cases with a complication by day {answer.by_day}", [g for _, g in rows], "", smallest,
+        extra=(("What", [QUESTIONS[question] for question, _ in rows]),),
+    )  # fmt: skip
+    return _with_question_first(table)
+
+
+def complications_by_method_table(answer: ComplicationAnswer, smallest: int) -> Table:
+    """A row a method group within species: cases with any complication."""
+    return share_table(
+        "complications-by-method", f"Any complication by day {answer.by_day}, by method", answer.by_method,
+        "method_group", smallest, notes=("Not a comparison of methods.",),
     )  # fmt: skip
 
 
@@ -102,14 +104,15 @@ def _with_question_first(table: Table) -> Table:
     return Table(table.id, table.title, columns, rows, table.notes)
 
 
-def _kinds(answer: ComplicationAnswer) -> Table:
+def complication_list_table(answer: ComplicationAnswer) -> Table:
+    """A row a kind and grade of complication: cases with it."""
     kinds = answer.kinds
     species = species_order(kinds["species"])
     rows = []
-    for (group, name, grade), part in kinds.groupby(
+    for (group, name, grade), of_grade in kinds.groupby(
         ["complication_group", "complication", "grade"], dropna=False, sort=True
     ):
-        counts = {row.species: row.cases for row in part.itertuples(index=False)}
+        counts = {row.species: row.cases for row in of_grade.itertuples(index=False)}
         known = grade if isinstance(grade, str) else "treatment not recorded"
         rows.append(
             (

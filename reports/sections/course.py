@@ -4,12 +4,11 @@ from audit.analyses.wound_closure import CourseAnswer
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
-from reports.figures.course import course_figures
 from reports.figures.labels import SPECIES, label
 
 
 def course_section(answer: CourseAnswer) -> Section:
-    """Edge advance by method group, and every case's course."""
+    """How fast the edges of open wounds moved."""
     cases = len(answer.cases)
     sentence = "No wound was measured open and again later."
     if cases:
@@ -21,19 +20,17 @@ def course_section(answer: CourseAnswer) -> Section:
         if circles:
             sentence += f" In {circles} a perimeter was not measured, and that of a circle stands for it."
     return Section(
-        "open-area-course",
-        "The open area",
-        "How fast does what is open close?",
-        (sentence,),
-        course_figures(answer),
-        (_advance(answer),) if cases else (),
-        (
+        id="open-area-course",
+        title="The open area",
+        question="How fast does what is open close?",
+        sentences=(sentence,),
+        ledgers=(
             Ledger("Measured open and again later", tuple(
-                (f"{SPECIES[str(s)]}, {label('method_group', str(g))}", tuple(sorted(part["case_code"])))
-                for (s, g), part in answer.cases.groupby(["species", "method_group"])
+                (f"{SPECIES[str(s)]}, {label('method_group', str(g))}", tuple(sorted(cases_here["case_code"])))
+                for (s, g), cases_here in answer.cases.groupby(["species", "method_group"])
             )),
         ),
-        (
+        remarks=(
             "The advance of the edge is the change of area over the mean perimeter, a day; unlike the percentage of the area it "
             "does not favour small wounds. For sheet grafts take tells more than the open area. A circle has the shortest "
             "perimeter, so an advance by circle is a little too fast.",
@@ -47,13 +44,14 @@ def _advance_words(estimate: Estimate) -> str:
     return wording.amount(estimate, "mm a day", 2)
 
 
-def _advance(answer: CourseAnswer) -> Table:
+def edge_advance_table(answer: CourseAnswer) -> Table:
+    """A row a species and method group: how fast the edge moved, and how much of the area closed."""
     rows = []
     for species, group, estimate in answer.advance:
-        part = answer.cases[(answer.cases["species"] == species) & (answer.cases["method_group"] == group)]
-        reduction = part["reduction_pct"].astype(float)
+        cases = answer.cases[(answer.cases["species"] == species) & (answer.cases["method_group"] == group)]
+        reduction = cases["reduction_pct"].astype(float)
         rows.append((
-            SPECIES[species], label("method_group", group), str(len(part)), _advance_words(estimate),
+            SPECIES[species], label("method_group", group), str(len(cases)), _advance_words(estimate),
             f"{wording.number(reduction.median())} ({wording.number(reduction.min())} to {wording.number(reduction.max())})",
         ))  # fmt: skip
     return Table(

@@ -72,33 +72,38 @@ METHODS = (
 )  # fmt: skip
 
 
-def definition_sections(protocol: Protocol, healing: HealingAnswer) -> tuple[Section, ...]:
-    """Terms, scales, methods and the whole protocol."""
-    gap = max((curve.incidence.kkt_gap for curve in healing.overall), default=0.0)
+def definition_sections(protocol: Protocol) -> tuple[Section, ...]:
+    """Definitions and methods, which are all in tables, and when the protocol was settled."""
     return (
+        Section(id="definitions", title="Definitions and methods", question="What do the words and numbers mean?"),
         Section(
-            "definitions",
-            "Definitions and methods",
-            "What do the words and numbers mean?",
-            (),
-            (),
-            (
-                Table("terms", "Words", (Column("Word"), Column("Meaning")), _terms(protocol)),
-                Table("scales", "Scales of our own, unvalidated", (Column("Scale"), Column("Grade"), Column("Words")), SCALES),
-                Table(
-                    "methods", "Methods and their sources", (Column("For"), Column("Method"), Column("Source")), METHODS,
-                    (f"Intervals at {wording.percent(protocol.analysis.level)}. Largest gap of a healing curve to its maximum: "
-                     f"{'below one in a million' if gap < 1e-6 else f'{gap:.1e}'} in log-likelihood.",),
-                ),
-            ),
+            id="protocol", title="The protocol", question="What was settled, and when?", sentences=(_frozen(protocol),)
         ),
-        Section("protocol", "The protocol", "What was settled, and when?", (_frozen(protocol),), (), (_protocol(protocol),)),
-    )  # fmt: skip
+    )
 
 
-def _terms(protocol: Protocol) -> tuple[tuple[str, str], ...]:
+def term_table(protocol: Protocol) -> Table:
+    """A row a word that this report uses in a sense of its own."""
     day_0, *others = TERMS
-    return (day_0, ("Reconstruction", COUNTED[protocol.analysis.unit]), *others)
+    rows = (day_0, ("Reconstruction", COUNTED[protocol.analysis.unit]), *others)
+    return Table("terms", "Words", (Column("Word"), Column("Meaning")), rows)
+
+
+def scale_table() -> Table:
+    """A row a grade of each scale."""
+    return Table(
+        "scales", "Scales of our own, unvalidated", (Column("Scale"), Column("Grade"), Column("Words")), SCALES
+    )
+
+
+def method_table(protocol: Protocol, healing: HealingAnswer) -> Table:
+    """A row a method with its source, and how near the healing curves came to their maximum."""
+    gap = max((curve.incidence.kkt_gap for curve in healing.overall), default=0.0)
+    return Table(
+        "methods", "Methods and their sources", (Column("For"), Column("Method"), Column("Source")), METHODS,
+        (f"Intervals at {wording.percent(protocol.analysis.level)}. Largest gap of a healing curve to its maximum: "
+         f"{'below one in a million' if gap < 1e-6 else f'{gap:.1e}'} in log-likelihood.",),
+    )  # fmt: skip
 
 
 def _frozen(protocol: Protocol) -> str:
@@ -107,7 +112,8 @@ def _frozen(protocol: Protocol) -> str:
     return f"This protocol was frozen on {protocol.frozen.on}; its hash is {protocol.frozen.sha256}."
 
 
-def _protocol(protocol: Protocol) -> Table:
+def protocol_table(protocol: Protocol) -> Table:
+    """A row a term of the protocol, as it was settled."""
     content = protocol.model_dump(mode="json", exclude={"frozen", "rule_of_thumb"})
     rows = [
         (part.replace("_", " "), name.replace("_", " "), _plain(value))

@@ -4,7 +4,6 @@ from audit.analyses.donor import DonorAnswer
 from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
-from reports.figures.donor import donor_figures
 from reports.figures.labels import SPECIES, label
 from reports.sections.shares import share_ledger, share_table, unknown_sentence
 
@@ -26,28 +25,29 @@ def donor_sentences(answer: DonorAnswer, protocol: Protocol) -> tuple[str, ...]:
 
 def donor_section(answer: DonorAnswer, protocol: Protocol) -> Section:
     """Sutures within the expected days, donor healing, donor complications."""
-    smallest = protocol.analysis.smallest_percentage
     return Section(
-        "donor",
-        "The donor site",
-        "What becomes of the wound that the graft came from?",
-        (*donor_sentences(answer, protocol), *unknown_sentence(answer.sutures)),
-        donor_figures(answer),
-        (
-            share_table("donor-suture-counts", f"Donor sutures out on day {answer.sutures_from} to {answer.sutures_to}",
-                        answer.sutures, "", smallest, notes=("Absorbable sutures are left out; there is nothing to take out.",)),
-            _healed(answer),
-            _closures(answer),
-        ) if len(answer.sites) else (),
-        (
+        id="donor",
+        title="The donor site",
+        question="What becomes of the wound that the graft came from?",
+        sentences=(*donor_sentences(answer, protocol), *unknown_sentence(answer.sutures)),
+        ledgers=(
             *(share_ledger(group, "", "Donor sutures out in time", ("in time", "not in time")) for group in answer.sutures),
             Ledger("Donor sites with a complication", tuple((SPECIES[s], codes) for s, codes in answer.with_complication)),
         ),
-        ("What an operation costs the animal lies at the donor site too; it is always shown.",) if len(answer.sites) else (),
+        remarks=("What an operation costs the animal lies at the donor site too; it is always shown.",) if len(answer.sites) else (),
     )  # fmt: skip
 
 
-def _healed(answer: DonorAnswer) -> Table:
+def donor_suture_table(answer: DonorAnswer, smallest: int) -> Table:
+    """A row a species: sites whose sutures were out within the expected days."""
+    return share_table(
+        "donor-suture-counts", f"Donor sutures out on day {answer.sutures_from} to {answer.sutures_to}", answer.sutures, "",
+        smallest, notes=("Absorbable sutures are left out; there is nothing to take out.",),
+    )  # fmt: skip
+
+
+def donor_healed_table(answer: DonorAnswer) -> Table:
+    """A row a species: the median day by which donor sites had healed."""
     return Table(
         "donor-healed",
         "Day by which half of the watched donor sites had healed",
@@ -56,7 +56,8 @@ def _healed(answer: DonorAnswer) -> Table:
     )
 
 
-def _closures(answer: DonorAnswer) -> Table:
+def donor_closure_table(answer: DonorAnswer) -> Table:
+    """A row a closure and state of the sutures."""
     sites = answer.sites.fillna({"donor_closure": "not known", "suture_state": "not known"})
     counts = sites.groupby(["species", "donor_closure", "suture_state"]).size()
     return Table(

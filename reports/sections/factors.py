@@ -3,24 +3,27 @@
 from audit.analyses.factors import FactorAnswer, Model
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
-from reports.figures.factors import MEANS, factor_figures
+from reports.figures.factors import MEANS
 from reports.figures.labels import SPECIES, label
 
 
+def factor_sentences(answer: FactorAnswer) -> tuple[str, ...]:
+    """What each model found, how curves of the kinds of graft compare, and why take was not standardised."""
+    return (*_model_sentences(answer), *_curve_sentences(answer), *_not_standardised(answer))
+
+
 def factor_section(answer: FactorAnswer) -> Section:
-    """Models that the data could bear, the reasons of those refused, and kinds of graft over one case mix."""
+    """Models that the data could bear, and the cases in them."""
     return Section(
-        "what-goes-with",
-        "What goes with healing and take",
-        "Do size, site and bed go with the result, and do kinds of graft differ once that is allowed for?",
-        (*_told(answer), *_curves(answer), *_standardised_told(answer)),
-        factor_figures(answer),
-        (_ratios(answer), *_standardised(answer)),
-        tuple(
+        id="what-goes-with",
+        title="What goes with healing and take",
+        question="Do size, site and bed go with the result, and do kinds of graft differ once that is allowed for?",
+        sentences=factor_sentences(answer),
+        ledgers=tuple(
             Ledger(f"Cases in the model: {m.outcome}, {SPECIES[m.species].lower()}", (("used", m.cases),))
             for m in answer.models
         ),
-        (
+        remarks=(
             "Exploratory: these questions were not the primary one, and no allowance is made for their number. A factor that goes "
             "with an outcome need not cause it; the surgeon chose the method for the wound.",
             "A model needs five events for each factor, and is refused with fewer.",
@@ -28,17 +31,17 @@ def factor_section(answer: FactorAnswer) -> Section:
     )
 
 
-def _told(answer: FactorAnswer) -> list[str]:
+def _model_sentences(answer: FactorAnswer) -> list[str]:
     sentences = []
     for model in answer.models:
         if not model.ratios:
             continue
         clear = [r for r in model.ratios if r.low is not None and r.high is not None and (r.low > 1 or r.high < 1)]
-        found = wording.join([f"{r.group} ({wording.amount(r, places=2)})" for r in clear])
+        named = wording.join([f"{r.group} ({wording.amount(r, places=2)})" for r in clear])
         sentences.append(
             f"{SPECIES[model.species]}, {model.outcome} ({MEANS[model.outcome]}): "
             + (
-                f"the interval of {found} leaves out 1."
+                f"the interval of {named} leaves out 1."
                 if clear
                 else "no factor's interval leaves out 1; none is shown to be without effect."
             )
@@ -46,7 +49,7 @@ def _told(answer: FactorAnswer) -> list[str]:
     return sentences or ["There are too few cases for any model of what goes with healing, take or hair."]
 
 
-def _curves(answer: FactorAnswer) -> list[str]:
+def _curve_sentences(answer: FactorAnswer) -> list[str]:
     sentences = []
     for species, test, refused in answer.curves:
         if test is None:
@@ -62,15 +65,16 @@ def _curves(answer: FactorAnswer) -> list[str]:
     return sentences
 
 
-def _standardised_told(answer: FactorAnswer) -> list[str]:
+def _not_standardised(answer: FactorAnswer) -> list[str]:
     return [
         f"{SPECIES[species]}: take of the kinds of graft is not standardised: {refused}."
-        for species, found, refused in answer.standardised
-        if found is None
+        for species, mix, refused in answer.standardised
+        if mix is None
     ]
 
 
-def _ratios(answer: FactorAnswer) -> Table:
+def factor_ratio_table(answer: FactorAnswer) -> Table:
+    """A row a model and factor: its ratio, or why there is none, and how the model fits."""
     rows: list[tuple[str, ...]] = []
     for model in answer.models:
         head = (SPECIES[model.species], f"{model.outcome} ({len(model.cases)} cases)")
@@ -96,12 +100,13 @@ def _fit(model: Model) -> str:
     )
 
 
-def _standardised(answer: FactorAnswer) -> list[Table]:
+def standardised_table(answer: FactorAnswer) -> Table | None:
+    """Take of the kinds of graft as it was and over one mix of sites; None where it could not be standardised."""
     rows: list[tuple[str, ...]] = []
-    for species, found, _ in answer.standardised:
-        if found is None:
+    for species, mix, _ in answer.standardised:
+        if mix is None:
             continue
-        for name, crude, share in zip(found.groups, found.crude, found.shares, strict=True):
+        for name, crude, share in zip(mix.groups, mix.crude, mix.shares, strict=True):
             rows.append(
                 (
                     SPECIES[species],
@@ -110,18 +115,16 @@ def _standardised(answer: FactorAnswer) -> list[Table]:
                 )
             )
     if not rows:
-        return []
-    return [
-        Table(
-            "take-standardised",
-            "Take of the kinds of graft as it was, and over one mix of sites",
-            (Column("Species"), Column("Kind of graft"), Column("As it was"), Column("Over one mix")),
-            tuple(rows),
-            (
-                "Standardised to the mix of distal limb or pad and other sites of all these cases. It removes only what the mix records.",
-            ),
-        )
-    ]
+        return None
+    return Table(
+        "take-standardised",
+        "Take of the kinds of graft as it was, and over one mix of sites",
+        (Column("Species"), Column("Kind of graft"), Column("As it was"), Column("Over one mix")),
+        tuple(rows),
+        (
+            "Standardised to the mix of distal limb or pad and other sites of all these cases. It removes only what the mix records.",
+        ),
+    )
 
 
 def _share(value: float | None, around: str) -> str:

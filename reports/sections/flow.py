@@ -5,12 +5,11 @@ from audit.dictionary import table as sheet
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
-from reports.figures.flow import flow_figures
 from reports.figures.labels import label
 
 
 def flow_section(answer: FlowAnswer) -> Section:
-    """Counts at each step with reasons, follow-up, how records end, and completeness."""
+    """Counts at each step with reasons, follow-up, and completeness."""
     first, last = answer.stages[0], answer.stages[-1]
     species = wording.join([wording.count(animals, name) for name, _, animals in answer.species])
     sentences = [
@@ -35,20 +34,20 @@ def flow_section(answer: FlowAnswer) -> Section:
         )
     left_out = tuple((reason, codes) for stage in answer.stages for reason, codes in stage.left_out)
     return Section(
-        "cases",
-        "Cases and records",
-        "Which operations does this audit speak of, and how complete are their records?",
-        tuple(sentences),
-        flow_figures(answer),
-        (_ends(answer), _completeness(answer)),
-        (
+        id="cases",
+        title="Cases and records",
+        question="Which operations does this audit speak of, and how complete are their records?",
+        sentences=tuple(sentences),
+        ledgers=(
             Ledger("Operations left out", left_out),
             Ledger("How the records end", tuple((label("exit_reason", r), codes) for r, codes in answer.exits)),
             Ledger(
                 "Operations asked about", (("asked about", last.cases), ("never seen after surgery", answer.never_seen))
             ),
         ),
-        ("Follow-up is the reverse Kaplan-Meier median: how long cases would have been watched had none died.",),
+        remarks=(
+            "Follow-up is the reverse Kaplan-Meier median: how long cases would have been watched had none died.",
+        ),
     )
 
 
@@ -64,7 +63,8 @@ def _months(answer: FlowAnswer) -> str:
     return f"in {first}" if first == last else f"from {first} to {last}"
 
 
-def _ends(answer: FlowAnswer) -> Table:
+def record_ends_table(answer: FlowAnswer) -> Table:
+    """Cases by their last status."""
     total = sum(len(codes) for _, codes in answer.exits)
     return Table(
         "record-ends",
@@ -74,12 +74,13 @@ def _ends(answer: FlowAnswer) -> Table:
     )
 
 
-def _completeness(answer: FlowAnswer) -> Table:
+def completeness_table(answer: FlowAnswer) -> Table:
+    """Cells due and present by sheet, core columns apart, and why the others are not there."""
     counts = ["present", "blank", "not_recorded", "not_assessable", "refused"]
     rows = []
     fields = answer.completeness.sort_values(["table_name", "is_core"], ascending=[True, False], kind="stable")
-    for (name, core), part in fields.groupby(["table_name", "is_core"], sort=False):
-        total = part[["due", *counts, "not_applicable"]].sum()
+    for (name, core), cells_due in fields.groupby(["table_name", "is_core"], sort=False):
+        total = cells_due[["due", *counts, "not_applicable"]].sum()
         share = wording.percent(total["present"] / total["due"]) if total["due"] else "none due"
         cells = [sheet(str(name)).title, "core" if core else "other", f"{total['due']:,}"]
         rows.append((*cells, *(f"{total[c]:,}" for c in counts), f"{total['not_applicable']:,}", share))

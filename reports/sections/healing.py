@@ -6,10 +6,9 @@ from audit.protocol import Protocol
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
-from reports.figures.healing import healing_figures
 from reports.figures.labels import EXITS, SPECIES, label
 from reports.sections.planned_looks import median_words as _day_words
-from reports.sections.planned_looks import planned_sentences, planned_tables, share_words, tells_nothing
+from reports.sections.planned_looks import planned_sentences, share_words, tells_nothing
 from reports.sections.shares import bounds_cell, share_ledger
 
 QUESTIONS = {
@@ -24,22 +23,24 @@ NO_GRAFT = "There is no free graft among these operations, so healing of free gr
 
 def healing_sentences(answer: HealingAnswer, smallest: int) -> tuple[str, ...]:
     """One sentence a species: the share of grafts healed by the first asked day, with counts, and the median."""
-    found = []
+    sentences = []
     for curve in answer.overall:
         day, group, estimate = curve.shares[0]
         cases = group.cases
         if tells_nothing(estimate):
-            told = "the share healed cannot be told"
+            estimated = "the share healed cannot be told"
         elif cases.asked < smallest:
-            told = f"too few for a percentage ({wording.share_interval(estimate)})"
+            estimated = f"too few for a percentage ({wording.share_interval(estimate)})"
         else:
-            told = f"the estimate is {_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})"
-        found.append(
+            estimated = (
+                f"the estimate is {_share(estimate.value, estimate.value_to)} ({wording.share_interval(estimate)})"
+            )
+        sentences.append(
             f"{SPECIES[curve.species]}: by day {day}, {len(cases.sure_yes)} of {wording.count(cases.asked, 'free graft')} had "
-            f"surely healed, {len(cases.sure_no)} surely not, and {len(cases.cannot_tell)} cannot be told; {told}. Median: "
+            f"surely healed, {len(cases.sure_no)} surely not, and {len(cases.cannot_tell)} cannot be told; {estimated}. Median: "
             f"{median_words(curve)}."
         )
-    return tuple(found)
+    return tuple(sentences)
 
 
 def median_words(curve: HealingCurve) -> str:
@@ -52,8 +53,7 @@ def _share(low: float | None, high: float | None) -> str:
 
 
 def healing_section(answer: HealingAnswer, protocol: Protocol, planned: tuple[PlannedLooks, ...] = ()) -> Section:
-    """Curves, the asked days with three counts each, medians, competing exits, and one line a case."""
-    curves = (*answer.overall, *answer.by_method)
+    """The asked days with three counts each, the median, and what planned looks alone would give."""
     few = wording.join(
         [
             f"{SPECIES[s].lower()}, {label('method_group', g)} ({wording.count(n, 'animal')})"
@@ -61,24 +61,22 @@ def healing_section(answer: HealingAnswer, protocol: Protocol, planned: tuple[Pl
         ]
     )
     return Section(
-        "healing",
-        "Time to healing",
-        "By when are our grafts healed, and how do we know?",
-        (*(healing_sentences(answer, protocol.analysis.smallest_percentage) or (NO_GRAFT,)), *planned_sentences(planned)),
-        healing_figures(answer),
-        (_days(curves, protocol), _medians(curves, answer.horizon), _ends(curves, protocol), *planned_tables(planned)),
-        (
+        id="healing",
+        title="Time to healing",
+        question="By when are our grafts healed, and how do we know?",
+        sentences=(*(healing_sentences(answer, protocol.analysis.smallest_percentage) or (NO_GRAFT,)), *planned_sentences(planned)),
+        ledgers=(
             *(
                 share_ledger(group, "", f"Healed by day {day}", ("healed", "not healed"))
                 for curve in answer.overall
                 for day, group, _ in curve.shares
             ),
-            Ledger("Healing seen once only, or opened again", (
+            Ledger("Healing seen only once, or wound open again later", (
                 (f"not confirmed {protocol.healing.confirm_after} days later", answer.unconfirmed),
                 ("seen open again", answer.reopened),
             )),
         ),
-        (
+        remarks=(
             f"Healed means: complete epithelialisation seen by a professional or on a photograph. The question asked: "
             f"{QUESTIONS[answer.question]}.",
             "A wound heals between two visits, so each case gives two days, not one. The curve is unknown inside its boxes; "
@@ -89,22 +87,20 @@ def healing_section(answer: HealingAnswer, protocol: Protocol, planned: tuple[Pl
     )  # fmt: skip
 
 
-def _name(curve: HealingCurve) -> str:
-    return (
-        SPECIES[curve.species]
-        if curve.group == "all"
-        else f"{SPECIES[curve.species]}: {label('method_group', curve.group)}"
-    )
+def curve_name(curve: HealingCurve) -> str:
+    """Species and kind of graft: "Dogs: free grafts"."""
+    return f"{SPECIES[curve.species]}: {label('method_group', curve.group)}"
 
 
-def _days(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
+def healed_by_day_table(answer: HealingAnswer, protocol: Protocol) -> Table:
+    """A row a curve and asked day: healed, not healed, cannot tell, and the estimate."""
     rows = []
-    for curve in curves:
+    for curve in (*answer.overall, *answer.by_method):
         for day, group, estimate in curve.shares:
             cases = group.cases
             counts = (len(cases.sure_yes), len(cases.sure_no), len(cases.cannot_tell))
             rows.append((
-                _name(curve), str(day), *map(str, counts), bounds_cell(cases, protocol.analysis.smallest_percentage),
+                curve_name(curve), str(day), *map(str, counts), bounds_cell(cases, protocol.analysis.smallest_percentage),
                 share_words(estimate),
             ))  # fmt: skip
     counts_heads = ("By day", "Healed", "Not healed", "Cannot tell")
@@ -123,22 +119,23 @@ def _days(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
     )  # fmt: skip
 
 
-def _medians(curves: tuple[HealingCurve, ...], horizon: int) -> Table:
+def median_days_table(answer: HealingAnswer) -> Table:
+    """A row a curve: the median day, and the mean days to the horizon."""
     return Table(
         "median-days",
         "Day by which half had healed, and mean days to healing",
         (
             Column("Group"), Column("Cases", align="right"), Column("Animals", align="right"), Column("Median day (interval)"),
-            Column(f"Mean days, counted to day {horizon} (interval)"),
+            Column(f"Mean days, counted to day {answer.horizon} (interval)"),
         ),
         tuple(
-            (_name(c), str(len(c.codes)), str(c.animals), median_words(c),
-             _no_mean(c) if c.mean_days is None else _mean_words(c.mean_days, horizon))
-            for c in curves
+            (curve_name(c), str(len(c.codes)), str(c.animals), median_words(c),
+             _no_mean(c) if c.mean_days is None else _mean_words(c.mean_days, answer.horizon))
+            for c in (*answer.overall, *answer.by_method)
         ),
         (
             "The median is a range where visits leave it open, and not reached where fewer than half were seen to heal. In the mean a "
-            f"case that did not heal counts {horizon} days, whether it stayed open, was operated on again, or was lost to another end.",
+            f"case that did not heal counts {answer.horizon} days, whether it stayed open, was operated on again, or was lost to another end.",
         ),
     )  # fmt: skip
 
@@ -152,15 +149,16 @@ def _mean_words(mean: Estimate, horizon: int) -> str:
     return "cannot be told" if nothing else wording.amount(mean)
 
 
-def _ends(curves: tuple[HealingCurve, ...], protocol: Protocol) -> Table:
+def ends_table(answer: HealingAnswer, protocol: Protocol) -> Table:
+    """A row a curve and end: the cumulative incidence by the horizon."""
     day = protocol.healing.horizon
     rows = []
-    for curve in curves:
+    for curve in (*answer.overall, *answer.by_method):
         for i, cause in enumerate(curve.causes, start=HEALED):
             low, high = curve.incidence.incidence(i, day)
             rows.append(
                 (
-                    _name(curve),
+                    curve_name(curve),
                     "healed" if cause == "healed" else EXITS[cause],
                     "cannot be told" if (low, high) == (0, 1) else wording.percent_range(low, high),
                 )

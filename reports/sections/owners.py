@@ -21,17 +21,17 @@ def owner_sentences(owners: tuple[OwnerMarks, ...]) -> tuple[str, ...]:
     )
 
 
-def owner_tables(owners: tuple[OwnerMarks, ...]) -> tuple[Table, ...]:
-    """Every mark by species and method, then the differences of method groups with marks enough, if there are any."""
+def owner_mark_table(owners: tuple[OwnerMarks, ...]) -> Table | None:
+    """Every mark by species and method; None without marks."""
     marked = [marks for marks in owners if marks.groups]
     if not marked:
-        return ()
+        return None
     rows = tuple(
         (SPECIES[marks.species], _name(group.group), str(len(group.marks)), _short(group.median), _listed(group))
         for marks in marked
         for group in (marks.groups if len(marks.groups) > 2 else marks.groups[1:])
     )
-    every = Table(
+    return Table(
         "owner-marks",
         "The look as owners mark it, 0 to 10 (higher is better)",
         (
@@ -46,8 +46,6 @@ def owner_tables(owners: tuple[OwnerMarks, ...]) -> tuple[Table, ...]:
             *(f"{SPECIES[m.species]} without a mark that counts: {_reasons(m)}." for m in marked if m.reasons),
         ),
     )  # fmt: skip
-    shifts = tuple((m.species, *shift) for m in marked for shift in m.shifts)
-    return (every, _shifts(shifts)) if shifts else (every,)
 
 
 def owner_ledgers(owners: tuple[OwnerMarks, ...]) -> tuple[Ledger, ...]:
@@ -63,13 +61,16 @@ def owner_ledgers(owners: tuple[OwnerMarks, ...]) -> tuple[Ledger, ...]:
     )  # fmt: skip
 
 
-def _shifts(shifts: tuple[tuple[str, str, str, Estimate], ...]) -> Table:
+def owner_difference_table(owners: tuple[OwnerMarks, ...]) -> Table:
+    """The differences of method groups with marks enough; no row where there are none."""
     return Table(
         "owner-differences",
         "How far owners' marks lie apart, between two methods",
         (Column("Species"), Column("Methods"), Column("Marks, first less second (interval)"), Column("Marks", align="right")),
         tuple(
-            (SPECIES[species], f"{_name(a)} less {_name(b)}", wording.amount(e), str(e.denominator)) for species, a, b, e in shifts
+            (SPECIES[marks.species], f"{_name(a)} less {_name(b)}", wording.amount(e), str(e.denominator))
+            for marks in owners if marks.groups
+            for a, b, e in marks.shifts
         ),
         (
             f"The middle one of all differences (Hodges-Lehmann); only methods with {FEWEST_MARKS} marks or more. Exploratory. "

@@ -31,14 +31,14 @@ def _sentence(answer: PlannedLooks) -> str:
     )
 
 
-def planned_tables(answers: tuple[PlannedLooks, ...]) -> tuple[Table, ...]:
+def planned_table(answers: tuple[PlannedLooks, ...]) -> Table | None:
     """Two rows a species: all looks, and planned looks only."""
-    told = [answer for answer in answers if answer.by_planned is not None and answer.median_planned is not None]
-    if not told:
-        return ()
-    days = told[0].days
+    with_planned = [answer for answer in answers if answer.by_planned is not None and answer.median_planned is not None]
+    if not with_planned:
+        return None
+    days = with_planned[0].days
     rows = []
-    for answer in told:
+    for answer in with_planned:
         assert answer.by_planned is not None
         assert answer.median_planned is not None
         for words, looks, shares, median in (
@@ -47,19 +47,17 @@ def planned_tables(answers: tuple[PlannedLooks, ...]) -> tuple[Table, ...]:
         ):
             cells = (share_words(estimate) for estimate in shares)
             rows.append((SPECIES[answer.species], words, str(looks), *cells, median_words(median)))
-    return (
-        Table(
-            "healing-planned",
-            "Time to healing from all looks, and from planned looks only",
-            (
-                Column("Free grafts"), Column("Looks used"), Column("Looks", align="right"),
-                *(Column(f"Healed by day {day} (interval)") for day in days), Column("Median day (interval)"),
-            ),
-            tuple(rows),
-            (
-                "Sicker wounds are looked at more often, and looked at when something is wrong: an answer that moves between the "
-                "two rows hangs on such looks. Fewer looks leave wider ranges; that alone is no difference.",
-            ),
+    return Table(
+        "healing-planned",
+        "Time to healing from all looks, and from planned looks only",
+        (
+            Column("Free grafts"), Column("Looks used"), Column("Looks", align="right"),
+            *(Column(f"Healed by day {day} (interval)") for day in days), Column("Median day (interval)"),
+        ),
+        tuple(rows),
+        (
+            "Sicker wounds are looked at more often, and looked at when something is wrong: an answer that moves between the "
+            "two rows hangs on such looks. Fewer looks leave wider ranges; that alone is no difference.",
         ),
     )  # fmt: skip
 

@@ -2,15 +2,12 @@
 
 from math import comb
 
-from audit.analyses.agreement import ItemAgreement, MeasureAgreement
 from audit.analyses.scores import SMALLEST_GROUP, ItemScores, ScoreAnswer
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES, label
-from reports.figures.scores import score_figures
-from reports.sections.agreement import agreement_table, measure_table
-from reports.sections.owners import owner_ledgers, owner_sentences, owner_tables
+from reports.sections.owners import owner_ledgers, owner_sentences
 
 APART_BELOW = 0.05
 
@@ -45,26 +42,19 @@ def blinded_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
     return (f"{blinded:,} of {wording.count(known, 'rating')} came from raters blind to the method{more}.",)
 
 
-def score_section(
-    answer: ScoreAnswer, agreed: tuple[ItemAgreement, ...], measured: tuple[MeasureAgreement, ...]
-) -> Section:
-    """Distributions by method group, chances of the higher grade, and who was rated."""
+def score_section(answer: ScoreAnswer) -> Section:
+    """Who was graded, the medians of hair, how far raters were blind, and owners' own marks."""
     return Section(
-        "scores",
-        "Hair and looks across methods",
-        "How do hair and scar look from three months on?",
-        (
+        id="scores",
+        title="Hair and looks across methods",
+        question="How do hair and scar look from three months on?",
+        sentences=(
             *score_sentences(answer),
             *blinded_sentences(answer),
             *owner_sentences(answer.owners),
         ),
-        score_figures(answer),
-        ((_hair(answer), _medians(answer), _pairs(answer), *_alike(answer)) if answer.items else ())
-        + owner_tables(answer.owners)
-        + ((agreement_table(agreed),) if agreed else ())
-        + ((measure_table(measured),) if measured else ()),
-        (*(_ledger(item) for item in answer.items if item.item == "hair"), *owner_ledgers(answer.owners)),
-        (
+        ledgers=(*(_ledger(item) for item in answer.items if item.item == "hair"), *owner_ledgers(answer.owners)),
+        remarks=(
             "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
             "taken of grades, and a grade is never averaged over items.",
             "Not a comparison of methods: the methods were used for different wounds.",
@@ -78,14 +68,14 @@ def _group(name: str) -> str:
     return label("method_group", name)
 
 
-def _hair(answer: ScoreAnswer) -> Table:
+def score_hair_table(answer: ScoreAnswer) -> Table:
     rows = []
     for item in answer.items:
         if item.item != "hair":
             continue
         for group, median, cases in item.medians:
-            mine = item.counts[item.counts["method_group"] == group]
-            counts = {int(v): int(n) for v, n in zip(mine["value"], mine["cases"], strict=True)}
+            in_group = item.counts[item.counts["method_group"] == group]
+            counts = {int(v): int(n) for v, n in zip(in_group["value"], in_group["cases"], strict=True)}
             cells = [str(counts.get(grade, 0)) for grade in range(item.grades)]
             rows.append((SPECIES[item.species], _group(group), str(cases), *cells, _middle(median)))
     return Table(
@@ -101,16 +91,16 @@ def _hair(answer: ScoreAnswer) -> Table:
     )  # fmt: skip
 
 
-def _medians(answer: ScoreAnswer) -> Table:
+def score_medians_table(answer: ScoreAnswer) -> Table:
     """A row a species and method, a column an item."""
     items = list(dict.fromkeys(item.item for item in answer.items))
-    found = {(i.species, group, i.item): f"{_middle(m)} ({n})" for i in answer.items for group, m, n in i.medians}
-    rows = list(dict.fromkeys(key[:2] for key in found))
+    medians = {(i.species, group, i.item): f"{_middle(m)} ({n})" for i in answer.items for group, m, n in i.medians}
+    rows = list(dict.fromkeys(key[:2] for key in medians))
     return Table(
         "score-medians",
         "Median grade of each item (cases)",
         (Column("Species"), Column("Method"), *(Column(label("score_item", item)) for item in items)),
-        tuple((SPECIES[s], _group(g), *(found.get((s, g, item), "none") for item in items)) for s, g in rows),
+        tuple((SPECIES[s], _group(g), *(medians.get((s, g, item), "none") for item in items)) for s, g in rows),
         ("Hair: higher is better, 0 to 4. Look: lower is better, 0 to 3. Limb use: higher is better, 0 to 3.",),
     )
 
@@ -119,17 +109,17 @@ def _middle(median: float) -> str:
     return wording.number(median, 0 if median.is_integer() else 1)
 
 
-def _pairs(answer: ScoreAnswer) -> Table:
+def score_pairs_table(answer: ScoreAnswer) -> Table:
     """A row a species and pair of methods, a column an item."""
     items = list(dict.fromkeys(item.item for item in answer.items))
-    found = {(i.species, a, b, i.item): estimate for i in answer.items for a, b, estimate in i.pairs}
-    pairs = list(dict.fromkeys(key[:3] for key in found))
+    chances = {(i.species, a, b, i.item): estimate for i in answer.items for a, b, estimate in i.pairs}
+    pairs = list(dict.fromkeys(key[:3] for key in chances))
     return Table(
         "score-superiority",
         "Chance that a case of the first method has the higher grade than one of the second",
         (Column("Species"), Column("Methods"), *(Column(label("score_item", item)) for item in items)),
         tuple(
-            (SPECIES[s], f"{_group(a)} over {_group(b)}", *(_chance(found.get((s, a, b, item))) for item in items))
+            (SPECIES[s], f"{_group(a)} over {_group(b)}", *(_chance(chances.get((s, a, b, item))) for item in items))
             for s, a, b in pairs
         ),
         (
@@ -140,7 +130,7 @@ def _pairs(answer: ScoreAnswer) -> Table:
     )
 
 
-def _alike(answer: ScoreAnswer) -> tuple[Table, ...]:
+def score_alike_table(answer: ScoreAnswer) -> Table | None:
     """A row a species and item whose method groups could be tested together; none where none could."""
     rows = [
         (SPECIES[i.species], label("score_item", i.item).capitalize(), wording.p_value(i.all_alike.p), *_told_apart(i))
@@ -148,21 +138,19 @@ def _alike(answer: ScoreAnswer) -> tuple[Table, ...]:
         if i.all_alike
     ]
     if not rows:
-        return ()
-    return (
-        Table(
-            "score-alike",
-            "Could all method groups be graded alike, and which pairs are told apart?",
-            (
-                Column("Species"), Column("Item"), Column("All alike? (Kruskal-Wallis)"), Column("Pairs", align="right"),
-                Column("Pairs told apart (Dunn, after Holm)"),
-            ),
-            tuple(rows),
-            (
-                f"Groups of {SMALLEST_GROUP} animals or more. Kruskal-Wallis by permutation of animals; pairs by Dunn's test with "
-                f"Holm's correction over the pairs of an item, told apart where p is under {APART_BELOW:g}. A pair that is not told apart is "
-                "not shown to be alike. Exploratory; not a comparison of methods.",
-            ),
+        return None
+    return Table(
+        "score-alike",
+        "Could all method groups be graded alike, and which pairs are told apart?",
+        (
+            Column("Species"), Column("Item"), Column("All alike? (Kruskal-Wallis)"), Column("Pairs", align="right"),
+            Column("Pairs told apart (Dunn, after Holm)"),
+        ),
+        tuple(rows),
+        (
+            f"Groups of {SMALLEST_GROUP} animals or more. Kruskal-Wallis by permutation of animals; pairs by Dunn's test with "
+            f"Holm's correction over the pairs of an item, told apart where p is under {APART_BELOW:g}. A pair that is not told apart is "
+            "not shown to be alike. Exploratory; not a comparison of methods.",
         ),
     )  # fmt: skip
 

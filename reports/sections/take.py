@@ -6,11 +6,11 @@ from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES
-from reports.figures.take import take_figures
 from reports.sections.chance import chance_cells, chance_note, chance_sentences
 from reports.sections.shares import known_share, share_ledger, share_table, unknown_sentence
-from reports.sections.species import species_sentences, species_tables
+from reports.sections.species import species_sentences
 
+TOOK = ("graft took", "graft did not take")
 NO_GRAFT = "There is no free graft among these operations, so take is not asked about."
 
 
@@ -37,7 +37,9 @@ def _share(group: GroupShare, protocol: Protocol) -> str:
     known = wording.share(group.share.estimate, smallest)
     if group.cases.known < smallest:
         known = f"{known} ({wording.share_interval(group.share.estimate)})"
-    return f"{known}; {unknown} more cannot be told, so {_bounds(group)}" if unknown else f"{known}; none is in doubt"
+    return (
+        f"{known}; {unknown} more cannot be told, so {_bounds(group)}" if unknown else f"{known}; every result is known"
+    )
 
 
 def _bounds(group: GroupShare) -> str:
@@ -46,53 +48,54 @@ def _bounds(group: GroupShare) -> str:
 
 
 def take_section(answer: TakeAnswer, protocol: Protocol) -> Section:
-    """Shares by species, location and method, raw and partially pooled; every value; other thresholds."""
+    """Take by species, what the unknown and chance could change, and cats beside dogs."""
     smallest = protocol.analysis.smallest_percentage
     title, asked = "Take by location and by method", "How much of our grafts is alive when take can first be judged?"
     if not answer.overall:
-        return Section("take", title, asked, take_sentences(answer, protocol))
+        return Section(id="take", title=title, question=asked, sentences=take_sentences(answer, protocol))
     return Section(
-        "take",
-        title,
-        asked,
-        (
+        id="take",
+        title=title,
+        question=asked,
+        sentences=(
             *take_sentences(answer, protocol),
             *_surface_sentences(answer),
             *unknown_sentence(answer.overall),
             *species_sentences(answer.species),
             *chance_sentences(answer, smallest),
         ),
-        take_figures(answer),
-        (
-            share_table(
-                "take-location-counts", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
-                smallest, extra=_beside(answer, "location", smallest), notes=_beside_notes(answer, "location"),
-            ),
-            share_table(
-                "take-method-counts", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
-                extra=_beside(answer, "method", smallest),
-                notes=(*_beside_notes(answer, "method"), "Not a comparison of methods."),
-            ),
-            *species_tables(answer.species, smallest),
-            _thresholds(answer, smallest),
-            _percent(answer),
-            _every_graft(answer, smallest),
-        ),
-        (
-            *(share_ledger(group, "", answer.question, ("took", "did not take")) for group in answer.overall),
-            *(share_ledger(group, "location", answer.question, ("took", "did not take")) for group in answer.by_location),
-            *(share_ledger(group, "method", answer.question, ("took", "did not take")) for group in answer.by_method),
+        ledgers=(
+            *(share_ledger(group, "", answer.question, TOOK) for group in answer.overall),
+            *(share_ledger(group, "location", answer.question, TOOK) for group in answer.by_location),
+            *(share_ledger(group, "method", answer.question, TOOK) for group in answer.by_method),
             *(
-                Ledger(f"Took, with the surface layer only lost: {SPECIES[species]}", (("surface layer only lost", lost),))
+                Ledger(f"Graft took, surface layer lost: {SPECIES[species]}", (("surface layer lost", lost),))
                 for species, lost, _ in answer.surface_only
                 if lost
             ),
         ),
-        (
+        remarks=(
             "Take is the share of the current graft outline that is alive through its full thickness. Loss of the outer "
             "skin layer alone is not graft loss. Grafts shrink, so measured against the original area take would read lower.",
             FIRST_ONLY if protocol.analysis.unit == "first_per_animal" else EVERY_GRAFT,
         ),
+    )  # fmt: skip
+
+
+def take_by_location_table(answer: TakeAnswer, smallest: int) -> Table:
+    """A row a location within species, with the partially pooled share and what chance alone allows."""
+    return share_table(
+        "take-location-counts", f"{answer.question.capitalize()}, by location", answer.by_location, "location",
+        smallest, extra=_beside(answer, "location", smallest), notes=_beside_notes(answer, "location"),
+    )  # fmt: skip
+
+
+def take_by_method_table(answer: TakeAnswer, smallest: int) -> Table:
+    """A row a method within species, with the partially pooled share and what chance alone allows."""
+    return share_table(
+        "take-method-counts", f"{answer.question.capitalize()}, by method", answer.by_method, "method", smallest,
+        extra=_beside(answer, "method", smallest),
+        notes=(*_beside_notes(answer, "method"), "Not a comparison of methods."),
     )  # fmt: skip
 
 
@@ -136,14 +139,14 @@ def _is_pooled(answer: TakeAnswer, what: str) -> bool:
 
 
 def _pooled(answer: TakeAnswer, what: str) -> list[str]:
-    found = {
+    estimates_by_group = {
         (species, estimate.group): estimate
         for species, kind, shares in answer.pooled
         if kind == what
         for estimate in shares.levels
     }
     groups = answer.by_location if what == "location" else answer.by_method
-    estimates = [found.get((group.species, group.group)) for group in groups]
+    estimates = [estimates_by_group.get((group.species, group.group)) for group in groups]
     return [
         f"{wording.percent(e.value)} ({wording.ends(e)})" if e and e.value is not None
         else "single group" if group.cases.known else "none known"
@@ -151,7 +154,8 @@ def _pooled(answer: TakeAnswer, what: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
+def take_thresholds_table(answer: TakeAnswer, smallest: int) -> Table:
+    """A row a threshold and species."""
     rows = tuple(
         (
             f"{pct:g} % or more" if pct < 100 else "all of it",
@@ -170,16 +174,17 @@ def _thresholds(answer: TakeAnswer, smallest: int) -> Table:
     )
 
 
-def _percent(answer: TakeAnswer) -> Table:
+def take_percent_table(answer: TakeAnswer) -> Table:
+    """A row a species: median, mean and every value of the percent alive."""
     rows = []
-    for species, found in answer.percent:
+    for species, percent in answer.percent:
         median, low, high = (
-            wording.number_range(*s) for s in (found.median, found.lower_quartile, found.upper_quartile)
+            wording.number_range(*s) for s in (percent.median, percent.lower_quartile, percent.upper_quartile)
         )
-        values = sorted(zip(found.viable, found.viable_to, strict=True))
+        values = sorted(zip(percent.viable, percent.viable_to, strict=True))
         listed = ", ".join(f"{a:g}" if a == b else f"{a:g} to {b:g}" for a, b in values)
         rows.append(
-            (SPECIES[species], str(len(values)), f"{median} ({low}; {high})", wording.amount(found.mean, "%"), listed)
+            (SPECIES[species], str(len(values)), f"{median} ({low}; {high})", wording.amount(percent.mean, "%"), listed)
         )
     return Table(
         "take-percent",
@@ -191,12 +196,13 @@ def _percent(answer: TakeAnswer) -> Table:
         tuple(rows),
         (
             "A range stands where part of a graft was doubtful. The mean alone misleads: a few lost grafts hide behind many whole ones.",
-            *(note.capitalize() for note in sorted({note for _, found in answer.percent for note in found.mean.notes})),
+            *(note.capitalize() for note in sorted({note for _, percent in answer.percent for note in percent.mean.notes})),
         ),
     )  # fmt: skip
 
 
-def _every_graft(answer: TakeAnswer, smallest: int) -> Table:
+def every_graft_table(answer: TakeAnswer, smallest: int) -> Table:
+    """A row a species: all grafts of all operations, and how alike those of one animal are."""
     rows = []
     for group in answer.every_graft:
         share = group.share

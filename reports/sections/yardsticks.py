@@ -3,13 +3,11 @@
 from collections.abc import Sequence
 
 from audit.analyses.yardsticks import Yardstick, YardstickAnswer
-from audit.protocol import Protocol
 from audit.results import Estimate
 from audit.stats.verdict import CANNOT_TELL
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES
-from reports.figures.yardsticks import yardstick_figures
 
 MANY = 1000
 NOUNS = {"sutures_out": "donor site"}
@@ -51,26 +49,19 @@ def _nothing(yardstick: Yardstick) -> str:
     return "no case of ours is known" if yardstick.unknown else "no case bears on it"
 
 
-def yardstick_section(answer: YardstickAnswer, protocol: Protocol) -> Section:
-    """Target, rules of thumb and published figures, each with both definitions and a verdict that may be open."""
-    smallest = protocol.analysis.smallest_percentage
+def yardstick_section(answer: YardstickAnswer) -> Section:
+    """The verdict on each rule of thumb, and the cases behind it."""
     return Section(
-        "yardsticks",
-        "Rules of thumb and published figures",
-        "Is what people say true here?",
-        yardstick_sentences(answer) or (_no_rule(answer),),
-        yardstick_figures(answer),
-        (
-            _table("target", "The target of this audit", answer.target, smallest, "Target"),
-            _table("rules", "Rules of thumb: common practice, no source", answer.rules, smallest, "Rule of thumb"),
-            _published(answer.published, smallest),
-        ),
-        tuple(
+        id="yardsticks",
+        title="Rules of thumb and published figures",
+        question="Is what people say true here?",
+        sentences=yardstick_sentences(answer) or (_no_rule(answer),),
+        ledgers=tuple(
             Ledger(f"{y.name}: {SPECIES[y.species]}", (("counted", y.cases), ("cannot tell", y.unknown)))
             for y in (*answer.target, *answer.rules)
             if y.own is not None
         ),
-        (
+        remarks=(
             "A rule of thumb is not a standard. Published figures come from other wounds, other animals and other definitions; "
             "the columns say where they differ. \u201cCannot tell\u201d means that so few cases allow either answer; it never means "
             "that there is no difference.",
@@ -123,6 +114,16 @@ def _range_words(yardstick: Yardstick) -> str:
     return f"{wording.percent_range(low, high)}{margin}"
 
 
+def target_table(answer: YardstickAnswer, smallest: int) -> Table:
+    """A row a species: the protocol's target with both definitions and the verdict."""
+    return _table("target", "The target of this audit", answer.target, smallest, "Target")
+
+
+def rule_table(answer: YardstickAnswer, smallest: int) -> Table:
+    """A row a rule of thumb and species, with both definitions and the verdict."""
+    return _table("rules", "Rules of thumb: common practice, no source", answer.rules, smallest, "Rule of thumb")
+
+
 def _table(identifier: str, title: str, rows: Sequence[Yardstick], smallest: int, first: str) -> Table:
     return Table(
         f"yardsticks-{identifier}",
@@ -141,7 +142,8 @@ def _table(identifier: str, title: str, rows: Sequence[Yardstick], smallest: int
     )
 
 
-def _published(rows: Sequence[Yardstick], smallest: int) -> Table:
+def published_table(answer: YardstickAnswer, smallest: int) -> Table:
+    """A row a published figure and species, with both definitions and where they differ."""
     return Table(
         "yardsticks-published",
         "Published figures, each with its definition and how far it was read",
@@ -152,7 +154,7 @@ def _published(rows: Sequence[Yardstick], smallest: int) -> Table:
         tuple(
             (f"{y.name} ({y.read})", y.their_definition, _theirs(y), f"{SPECIES[y.species]}, {y.our_definition}: {own_words(y, smallest)}", y.differs,
              verdict_words(y))
-            for y in rows
+            for y in answer.published
         ),
         ("Intervals of published shares were computed here (Clopper-Pearson) and ignore grafts of one animal being alike.",),
     )  # fmt: skip

@@ -1,11 +1,11 @@
 """Discussion, statements, references and appendices."""
 
 from reports import wording
+from reports.catalogue import Catalogue
 from reports.document import Column, Table
 from reports.prose import Ask, Block, Heading, PageBreak, Paragraph, Reference
-from reports.sections.definitions import definition_sections
 from reports.write_up.evidence import Evidence
-from reports.write_up.limitations import limitations
+from reports.write_up.limitations.raised import limitations
 from reports.write_up.phrases import prose, see
 
 STATEMENTS = (
@@ -17,11 +17,12 @@ STATEMENTS = (
 )
 
 
-def discussion(found: Evidence, shown: set[str]) -> tuple[Block, ...]:
+def discussion(evidence: Evidence, shown: set[str]) -> tuple[Block, ...]:
     """Prompts: key results, other evidence, limitations that these data raise, and whom the results may speak of."""
     published = see(shown, "yardsticks-published")
     raised = [
-        Paragraph((*limitation.raised_by, " ", Ask(limitation.asks)), "item") for limitation in limitations(found.audit)
+        Paragraph((*limitation.raised_by, " ", Ask(limitation.asks)), "item")
+        for limitation in limitations(evidence.audit)
     ]
     other = prose(
         "Published figures that the audit holds{see} come from other wounds, other animals and other definitions, and were read in "
@@ -60,23 +61,21 @@ def reference_list(references: tuple[Reference, ...]) -> tuple[Block, ...]:
     )
 
 
-def appendices(found: Evidence, guide: Table) -> tuple[Block, ...]:
+def appendices(evidence: Evidence, guide: Table, catalogue: Catalogue) -> tuple[Block, ...]:
     """The protocol, every method that ran, and where the reporting guides' questions are answered."""
-    parts = definition_sections(found.protocol, found.audit.healing)
-    protocol = next(table for part in parts for table in part.tables if table.id == "protocol-terms")
-    ran = (PageBreak(), Heading("Appendix: every method that gave a number"), method_table(found))
+    ran = (PageBreak(), Heading("Appendix: every method that gave a number"), method_table(evidence))
     return (
-        PageBreak(), Heading("Appendix: the protocol"), protocol,
-        *(ran if found.risks else ()),
+        PageBreak(), Heading("Appendix: the protocol"), *catalogue.tables("protocol-terms"),
+        *(ran if evidence.risks else ()),
         PageBreak(), Heading("Appendix: where the reporting guides’ questions are answered"), guide,
     )  # fmt: skip
 
 
-def method_table(found: Evidence) -> Table:
+def method_table(evidence: Evidence) -> Table:
     """The log of what ran: each method, the level of its intervals, and the quantities it gave."""
     rows = tuple(
         (use.method, wording.percent(use.level) if use.level else "–", str(use.times), _named(use.quantities))
-        for use in found.log
+        for use in evidence.log
     )
     heads = (Column("Method"), Column("Level"), Column("Results", align="right"), Column("For"))
     return Table(

@@ -8,16 +8,16 @@ from typing import Literal
 
 from audit.cases import Cases
 from audit.errors import AuditError
-from reports.journal_figures import write_journal_figures
+from reports.drawing.draw import start_helper
+from reports.drawing.journal_figures import write_journal_figures
+from reports.drawing.talk_figures import write_talk_figures
+from reports.formats.csv_tables import to_csv, write_csv
+from reports.formats.to_pdf import manuscript_pdf
+from reports.formats.to_xlsx import to_xlsx
 from reports.prose import Heading, Manuscript
-from reports.refresh import Change, RefreshError, check_ours, refresh
-from reports.saving import start_helper
 from reports.spelling import american, british
-from reports.table_files import to_xlsx
-from reports.tables import to_csv, write_csv
-from reports.talk_figures import write_talk_figures
-from reports.to_docx import to_docx
-from reports.to_typst import manuscript_pdf
+from reports.word.refresh import Change, RefreshError, check_ours, refresh
+from reports.word.to_docx import to_docx
 from reports.write_up.case_table import numbered
 from reports.write_up.evidence import Evidence, evidence
 from reports.write_up.manuscript import manuscript
@@ -41,8 +41,8 @@ def write_up(
     """
     before = _author_file(into / NAME)
     with start_helper() as drawer:
-        found = evidence(cases)
-        paper = tied(manuscript(found, spelling))
+        basis = evidence(cases)
+        paper = tied(manuscript(basis, spelling))
         for name in ("figures", "tables", "talk"):
             (into / name).mkdir(parents=True, exist_ok=True)
         respell = american if spelling == "american" else british
@@ -52,11 +52,11 @@ def write_up(
     pictures = {name: path.with_name(f"{path.name}-300dpi.png").read_bytes() for name, path in wide.items()}
     drawings = {name: path.with_suffix(".svg").read_text("utf-8") for name, path in wide.items()}
     (into / "manuscript.pdf").write_bytes(manuscript_pdf(paper, drawings))
-    _write_tables(paper, found, into)
+    _write_tables(paper, basis, into)
     return into / NAME, _write_manuscript(paper, pictures, into, before)
 
 
-def _write_tables(paper: Manuscript, found: Evidence, into: Path) -> None:
+def _write_tables(paper: Manuscript, evidence: Evidence, into: Path) -> None:
     listed = [table for table in paper.tables if table.id != GUIDE]
     for table in listed:
         write_csv(table, into / "tables")
@@ -66,7 +66,9 @@ def _write_tables(paper: Manuscript, found: Evidence, into: Path) -> None:
     alone = Manuscript(guide.title, (Heading(guide.title), guide), (), paper.spelling)
     (into / f"{GUIDE}.docx").write_bytes(to_docx(alone, {}))
     (into / "case-numbers.csv").write_text(
-        _csv([("case in the paper", "case code"), *((name, line.case_code) for name, line in numbered(found.lines))]),
+        _csv(
+            [("case in the paper", "case code"), *((name, line.case_code) for name, line in numbered(evidence.lines))]
+        ),
         "utf-8",
         newline="",
     )

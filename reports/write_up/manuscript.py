@@ -5,18 +5,24 @@ from dataclasses import replace
 from typing import Literal, TypeVar
 
 from audit.analyses.healing import HealingAnswer
-from audit.analyses.run import Audit
-from reports.audit_report import audit_report
+from reports.catalogue import Catalogue
 from reports.document import Figure, Table
-from reports.figures.cases import cases_figures
+from reports.figures.cases import cases_figure
 from reports.prose import Block, Cite, Heading, Manuscript, PageBreak, Paragraph, Reference, See
-from reports.write_up import back, front, results, results_after
+from reports.write_up import back, front
 from reports.write_up.case_table import numbered
 from reports.write_up.evidence import Evidence
-from reports.write_up.guide import guide_table
 from reports.write_up.methods import methods
 from reports.write_up.references import references
+from reports.write_up.reporting_guide import guide_table
 from reports.write_up.respelled import respelled
+from reports.write_up.results.cases import case_results
+from reports.write_up.results.complications import complication_results
+from reports.write_up.results.donor_and_bandages import donor_and_bandage_results
+from reports.write_up.results.factors import factor_results
+from reports.write_up.results.healing import healing_results
+from reports.write_up.results.scores import score_results
+from reports.write_up.results.take import take_results
 from reports.write_up.tables import tables
 
 Part = TypeVar("Part", Table, Figure)
@@ -30,7 +36,7 @@ FIGURES = (
     "complication-shares",
     "bandage-mean",
 )
-WITHOUT_RISKS = ("flow", "take-every-graft", "healing-cases")
+WITHOUT_RISKS = ("flow", "take-every-graft")
 GUIDES = ("strobe-vet", "sampl")
 FOUND_IN = {
     "title": "the title page", "abstract": "Abstract", "introduction": "Introduction", "objectives": "Introduction",
@@ -49,55 +55,56 @@ SHOWN_IN = {
 }  # fmt: skip
 
 
-def manuscript(found: Evidence, spelling: Literal["british", "american"] = "british") -> Manuscript:
+def manuscript(evidence: Evidence, spelling: Literal["british", "american"] = "british") -> Manuscript:
     """
     The manuscript in the wanted spelling, every number of it marked with its source.
 
     Where the protocol says that cases were chosen for how they ended, no share, interval or curve of outcomes is in it.
     """
-    names = {line.case_code: name for name, line in numbered(found.lines)}
-    made, drawn = tables(found), figures(found.audit, names, risks=found.risks)
-    shown = {table.id for table in made} | {figure.id for figure in drawn}
+    names = {line.case_code: name for name, line in numbered(evidence.lines)}
+    catalogue = Catalogue(evidence.audit)
+    listed, drawn = tables(evidence, catalogue), figures(evidence, catalogue, names)
+    shown = {table.id for table in listed} | {figure.id for figure in drawn}
     body: tuple[Block, ...] = (
-        *front.title_page(found),
-        *front.abstract(found),
-        *front.introduction(found),
-        *methods(found),
+        *front.title_page(evidence),
+        *front.abstract(evidence),
+        *front.introduction(evidence),
+        *methods(evidence),
         Heading("Results"),
-        *results.cases(found, shown),
-        *results.take(found, shown),
-        *results.healing(found, shown),
-        *results_after.complications(found, shown),
-        *results_after.donor_and_bandages(found, shown),
-        *results_after.hair(found, shown),
-        *results_after.factors(found, shown),
-        *back.discussion(found, shown),
+        *case_results(evidence, shown),
+        *take_results(evidence, shown),
+        *healing_results(evidence, shown),
+        *complication_results(evidence, shown),
+        *donor_and_bandage_results(evidence, shown),
+        *score_results(evidence, shown),
+        *factor_results(evidence, shown),
+        *back.discussion(evidence, shown),
         *back.statements(),
     )
     cited = _cited(body)
-    made, drawn = _by_first_mention(made, body), _by_first_mention(drawn, body)
-    guide = guide_table(places(found, made, drawn), found.protocol, found.audit)
+    listed, drawn = _by_first_mention(listed, body), _by_first_mention(drawn, body)
+    guide = guide_table(places(evidence, listed, drawn), evidence.protocol, evidence.audit)
     blocks: tuple[Block, ...] = (
         *body,
         *back.reference_list(cited),
         *_apart("Figures", drawn),
-        *_apart("Tables", made),
-        *back.appendices(found, guide),
+        *_apart("Tables", listed),
+        *back.appendices(evidence, guide, catalogue),
     )
     paper = Manuscript("Outcome of skin grafts and flaps in dogs and cats", blocks, cited, spelling)
     return respelled(paper) if spelling == "american" else paper
 
 
-def figures(audit: Audit, names: Mapping[str, str], *, risks: bool = True) -> tuple[Figure, ...]:
+def figures(evidence: Evidence, catalogue: Catalogue, names: Mapping[str, str]) -> tuple[Figure, ...]:
     """
     The figures of the audit that a paper of this length shows, in its order.
 
     `names` has the name in the paper ("Dog 7") for each case code: no code is printed.
     """
-    drawn = {figure.id: figure for figure in audit_report(audit).figures}
-    if not risks:
-        drawn |= {figure.id: figure for figure in cases_figures(_by_name(audit.healing, names))}
-    return tuple(drawn[name] for name in (FIGURES if risks else WITHOUT_RISKS) if name in drawn)
+    if evidence.risks:
+        return catalogue.figures(*FIGURES)
+    by_case = cases_figure(_by_name(evidence.audit.healing, names))
+    return (*catalogue.figures(*WITHOUT_RISKS), *([by_case] if by_case else []))
 
 
 def _by_name(answer: HealingAnswer, names: Mapping[str, str]) -> HealingAnswer:
@@ -105,11 +112,11 @@ def _by_name(answer: HealingAnswer, names: Mapping[str, str]) -> HealingAnswer:
     return replace(answer, lines=lines, seen=seen)
 
 
-def places(found: Evidence, made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
+def places(evidence: Evidence, made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
     """Where the manuscript answers what, in words."""
     labels = {table.id: f"Table {n}" for n, table in enumerate(made, start=1)}
     labels |= {figure.id: f"Figure {n}" for n, figure in enumerate(drawn, start=1)}
-    compared = COMPARED_IN if found.risks else {}
+    compared = COMPARED_IN if evidence.risks else {}
     return FOUND_IN | compared | {key: labels[name] for key, name in SHOWN_IN.items() if name in labels}
 
 

@@ -24,10 +24,10 @@ QUESTIONS = {
 }
 
 
-def design_words(found: Evidence) -> str:
+def design_words(evidence: Evidence) -> str:
     """The kind of study in two or three words, from how cases were chosen and found."""
-    about = found.protocol.protocol
-    if not found.risks:
+    about = evidence.protocol.protocol
+    if not evidence.risks:
         return "case series, cases chosen for how they ended"
     time = "prospectively recorded" if about.case_finding == "prospective_log" else "retrospective"
     return (
@@ -35,18 +35,18 @@ def design_words(found: Evidence) -> str:
     )
 
 
-def methods(found: Evidence) -> tuple[Block, ...]:
+def methods(evidence: Evidence) -> tuple[Block, ...]:
     """The part "Materials and methods"."""
     return (
         Heading("Materials and methods"),
         Heading("Design and cases", 2),
-        *_cases(found),
+        *_cases(evidence),
         Heading("Outcomes", 2),
-        *_outcomes(found),
+        *_outcomes(evidence),
         Heading("Data", 2),
-        *_data(found),
+        *_data(evidence),
         Heading("Statistical methods", 2),
-        *_statistics(found),
+        *_statistics(evidence),
     )
 
 
@@ -55,25 +55,25 @@ def _whole(identifier: str, text: str, *sources: str) -> Inline:
     return fact(identifier, wording.sentence(text), *sources)
 
 
-def _cases(found: Evidence) -> tuple[Block, ...]:
-    about, period = found.protocol.protocol, found.protocol.period
+def _cases(evidence: Evidence) -> tuple[Block, ...]:
+    about, period = evidence.protocol.protocol, evidence.protocol.period
     unit = (
-        "the first reconstruction of each animal" if found.protocol.analysis.unit == "first_per_animal"
+        "the first reconstruction of each animal" if evidence.protocol.analysis.unit == "first_per_animal"
         else "every reconstruction, clustered by animal"
     )  # fmt: skip
     return (
         Paragraph((
-            _whole("method-design", f"this is a {design_words(found)}", "protocol.protocol"), " ",
+            _whole("method-design", f"this is a {design_words(evidence)}", "protocol.protocol"), " ",
             _whole("method-finding", f"cases were found by {FOUND[about.case_finding]}", "protocol.protocol.case_finding"), " ",
             _whole("method-period", f"operations done {_months(period.start, period.end)} counted; watching "
                    f"ended on {_date(period.data_lock)}", "protocol.period"), " ",
             _whole("method-eligible", f"eligible was: {'; '.join(about.eligible)}; left out was: "
                    f"{'; '.join(about.not_eligible) or 'nothing'}", "protocol.protocol"), " ",
             _whole("method-unit", f"the unit of analysis was {unit}", "protocol.analysis.unit"), " ",
-            _whole("method-frozen", _frozen(found), "protocol.frozen", "protocol.protocol.version"),
+            _whole("method-frozen", _frozen(evidence), "protocol.frozen", "protocol.protocol.version"),
         )),
         *((Paragraph((_whole("method-chosen", "as cases were chosen for how they ended, no risk, rate, percentage of outcomes or "
-           "comparison is given", "protocol.protocol.series"),)),) if not found.risks else ()),
+           "comparison is given", "protocol.protocol.series"),)),) if not evidence.risks else ()),
         Paragraph((Ask("the practice or hospital, its referral status, who operated, and how owners were told and followed"),)),
         Paragraph((
             _whole("method-ethics", f"{ETHICS[about.ethics]} {about.ethics_reference}".strip(), "protocol.protocol"), " ",
@@ -94,19 +94,19 @@ def _date(day: date) -> str:
     return f"{day.day} {day.strftime('%B %Y')}"
 
 
-def _frozen(found: Evidence) -> str:
-    frozen = found.protocol.frozen
+def _frozen(evidence: Evidence) -> str:
+    frozen = evidence.protocol.frozen
     if frozen is None:
         return "definitions were not frozen before the results were seen"
-    when = "before or on the day" if found.audit.frozen_first else "only after the day"
+    when = "before or on the day" if evidence.audit.frozen_first else "only after the day"
     return (
-        f"definitions were frozen on {_date(frozen.on)} (protocol version {found.protocol.protocol.version}), {when} the first "
+        f"definitions were frozen on {_date(frozen.on)} (protocol version {evidence.protocol.protocol.version}), {when} the first "
         "cases were loaded"
     )
 
 
-def _outcomes(found: Evidence) -> tuple[Block, ...]:
-    p = found.protocol
+def _outcomes(evidence: Evidence) -> tuple[Block, ...]:
+    p = evidence.protocol
     also = wording.join([f"{pct:g}" for pct in p.take.also_pct])
     return (
         Paragraph((
@@ -132,8 +132,8 @@ def _outcomes(found: Evidence) -> tuple[Block, ...]:
     )  # fmt: skip
 
 
-def _data(found: Evidence) -> tuple[Block, ...]:
-    loads = found.audit.fingerprints
+def _data(evidence: Evidence) -> tuple[Block, ...]:
+    loads = evidence.audit.fingerprints
     last = loads[-1][:16] if loads else "none"
     return (
         Paragraph((
@@ -145,8 +145,8 @@ def _data(found: Evidence) -> tuple[Block, ...]:
     )  # fmt: skip
 
 
-def _statistics(found: Evidence) -> tuple[Block, ...]:
-    analysis, level = found.protocol.analysis, wording.percent(found.protocol.analysis.level)
+def _statistics(evidence: Evidence) -> tuple[Block, ...]:
+    analysis, level = evidence.protocol.analysis, wording.percent(evidence.protocol.analysis.level)
     first = prose(
         "Dogs and cats were never pooled. Each yes-or-no question was first answered as surely yes, surely no, or cannot be "
         "told; cases that cannot be told were kept, and bounds show what they could change. {small}",
@@ -154,12 +154,12 @@ def _statistics(found: Evidence) -> tuple[Block, ...]:
                      f"{analysis.smallest_curve} animals, agreement {analysis.smallest_photographs} photographs, a model five events "
                      "for each factor", "protocol.analysis"),
     )  # fmt: skip
-    if not found.risks:
-        return (Paragraph(first), *_software(found))
-    told: list[tuple[Inline, ...]] = []
+    if not evidence.risks:
+        return (Paragraph(first), *_software(evidence))
+    steps: list[tuple[Inline, ...]] = []
     for names, words, keys in STEPS:
-        if found.ran(*names):
-            told.append(prose(words + "{cited}.", cited=_cited(keys)))
+        if evidence.ran(*names):
+            steps.append(prose(words + "{cited}.", cited=_cited(keys)))
     closing = prose(
         "{primary} {level} Nothing was imputed and no value was taken out as an outlier. Tests were two-sided; none was made of "
         "differences at baseline, and intervals, not tests, carry the results. {ask}",
@@ -169,19 +169,19 @@ def _statistics(found: Evidence) -> tuple[Block, ...]:
                        + "; every other result is exploratory", "protocol.analysis.primary_outcome"),
         level=_whole("method-level", f"intervals are at {level}", "protocol.analysis.level"),
     )  # fmt: skip
-    body = [part for sentence in told for part in (*sentence, " ")]
-    return (Paragraph(first), Paragraph(tuple(body)), Paragraph(closing), *_software(found))
+    body = [inline for sentence in steps for inline in (*sentence, " ")]
+    return (Paragraph(first), Paragraph(tuple(body)), Paragraph(closing), *_software(evidence))
 
 
-def _software(found: Evidence) -> tuple[Block, ...]:
+def _software(evidence: Evidence) -> tuple[Block, ...]:
     words = ", ".join(
-        f"{name.capitalize() if name == 'takehold' else name} {number}" for name, number in found.software
+        f"{name.capitalize() if name == 'takehold' else name} {number}" for name, number in evidence.software
     )
     return (paragraph(
         "Computing was done with {software}{cited}, {seed}; the same store, protocol and seed give the same numbers.",
         cited=_cited(("duckdb", "numpy", "pandas", "scipy", "statsmodels")),
         software=fact("method-software", words, "software"),
-        seed=fact("method-seed", f"random seed {found.protocol.analysis.seed}", "protocol.analysis.seed"),
+        seed=fact("method-seed", f"random seed {evidence.protocol.analysis.seed}", "protocol.analysis.seed"),
     ),)  # fmt: skip
 
 

@@ -19,11 +19,11 @@ def prose(words: str, /, **parts: Inline | Sequence[Inline]) -> tuple[Inline, ..
     >>> prose("In {who}, none.", who="dogs")
     ('In ', 'dogs', ', none.')
     """
-    found: list[Inline] = []
+    inlines: list[Inline] = []
     for n, piece in enumerate(PLACE.split(words)):
         part = parts[piece] if n % 2 else piece
-        found += part if isinstance(part, Sequence) and not isinstance(part, str) else [part]
-    return tuple(part for part in found if part != "")
+        inlines += part if isinstance(part, Sequence) and not isinstance(part, str) else [part]
+    return tuple(part for part in inlines if part != "")
 
 
 def paragraph(words: str, /, **parts: Inline | Sequence[Inline]) -> Paragraph:
@@ -50,7 +50,7 @@ def within(species: str) -> str:
     return SPECIES[species].lower()
 
 
-def share_known(found: Evidence, identifier: str, path: str, group: GroupShare, noun: str) -> tuple[Inline, ...]:
+def share_known(evidence: Evidence, identifier: str, path: str, group: GroupShare, noun: str) -> tuple[Inline, ...]:
     """The share among the known cases of one group, and what the unknown could change; counts alone without risks."""
     cases, sources = group.cases, (path, f"{path}.cases")
     yes, unknown = len(cases.sure_yes), len(cases.cannot_tell)
@@ -58,9 +58,9 @@ def share_known(found: Evidence, identifier: str, path: str, group: GroupShare, 
         asked = fact(f"{identifier}-asked", wording.count(cases.asked, noun), *sources)
         return prose("an unknown number of {asked} (no result is known)", asked=asked)
     words = f"{yes} of {cases.known}"
-    if found.risks:
-        words = wording.share(group.share.estimate, found.smallest)
-        if cases.known < found.smallest:
+    if evidence.risks:
+        words = wording.share(group.share.estimate, evidence.smallest)
+        if cases.known < evidence.smallest:
             words = f"{words} ({wording.share_interval(group.share.estimate)})"
     known = prose(
         "{share} {nouns} with a known result",

@@ -28,33 +28,6 @@ def references(keys: Iterable[str]) -> tuple[Reference, ...]:
     return tuple(sorted(found, key=lambda reference: reference.short.casefold()))
 
 
-def method_references(methods: Iterable[str]) -> tuple[str, ...]:
-    """
-    The keys of all sources that the named methods rest on, in the order of their short names.
-
-    A method without a source adds none: `without_source` names such methods.
-
-    >>> method_references(["square-and-add of Wilson and Clopper-Pearson"])
-    ('clopper-pearson', 'newcombe-difference', 'wilson', 'zou-donner')
-    """
-    keys = [key for method in methods for key in _keys(method)]
-    return tuple(reference.key for reference in references(keys))
-
-
-def without_source(methods: Iterable[str]) -> tuple[str, ...]:
-    """
-    The methods that have no source here and are no plain definition either; there should be none.
-
-    >>> without_source(["Wilson", "none", "reading of tea leaves"])
-    ('reading of tea leaves',)
-    """
-    return tuple(method for method in dict.fromkeys(methods) if method not in _file()["plain"] and not _keys(method))
-
-
-def _keys(method: str) -> list[str]:
-    return [key for key, source in catalogue().items() if any(words in method for words in source.get("methods", ()))]
-
-
 def _short(source: dict[str, Any]) -> str:
     names = [author.rpartition(" ")[0] for author in source["authors"]]
     who = f"{names[0]} et al." if len(names) > 2 else " and ".join(names)
@@ -67,11 +40,7 @@ def _full(source: dict[str, Any]) -> str:
     return f"{full} {FROM_MEMORY}" if source.get("from_memory") else full
 
 
+@cache
 def catalogue() -> dict[str, dict[str, Any]]:
     """Every source by its key, as the file has it."""
-    return {key: source for key, source in _file().items() if key != "plain"}
-
-
-@cache
-def _file() -> dict[str, Any]:
     return tomllib.loads((files("reports.write_up") / "references.toml").read_text("utf-8"))

@@ -13,6 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from audit.intake.admission import Intake, check_workbook
+from reports.tables import write_csv
 
 from audit.analyses.run import run_audit
 from audit.errors import AuditError
@@ -24,7 +25,6 @@ from reports.audit_report import audit_report, write_report
 from reports.demo import demo_protocol
 from reports.document import Figure, Report, Table
 from reports.prose import Ask, Fact, Heading, Inline, Manuscript, Paragraph, See
-from reports.tables import write_csv
 from reports.write_up.evidence import evidence
 from reports.write_up.folder import write_up
 from reports.write_up.manuscript import manuscript

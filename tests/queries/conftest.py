@@ -1,30 +1,10 @@
-"""A store in memory and the means to plant single rows in it: what a test does not name has a harmless value."""
+"""A store in memory for rows that a test plants; see tests/planted.py."""
 
 from collections.abc import Iterator
 
-import pandas as pd
 import pytest
 
-from audit.cases import Cases
-from audit.protocol import Protocol, read_protocol
 from audit.store import Store, open_store
-
-ANIMAL = "a" * 12
-CASE = f"{ANIMAL}-A1"
-_KEY = {"animal": ANIMAL, "wound": "A", "operation": 1}
-_DEFAULTS = {
-    "animals": {"animal": ANIMAL, "species": "dog"},
-    "wounds": {"animal": ANIMAL, "wound": "A", "region": "carpus"},
-    "reconstructions": _KEY
-    | {"surgery_month": "2024-05", "done_method": "mesh_full", "running_order": 1, "clock_day": 0},
-    "donor_sites": _KEY | {"donor": 1, "donor_closure": "primary", "suture_state": "all_out"},
-    "visits": _KEY | {"visit_day": 10, "contact": "clinic", "graft_visible": True},
-    "scores": _KEY
-    | {"photo_day": 100, "item": "hair", "rater_code": "0" * 12, "is_repeat": False, "clipped": "unclipped"},
-    "complications": _KEY
-    | {"complication": "seroma", "site": "recipient", "first_seen_day": 5, "action": ["none"], "related": "probable"},
-    "exits": _KEY | {"exit_reason": "healed_and_followed", "exit_day": 120},
-}  # fmt: skip
 
 
 @pytest.fixture
@@ -32,38 +12,3 @@ def store() -> Iterator[Store]:
     """An empty store in memory."""
     with open_store(":memory:") as opened:
         yield opened
-
-
-def plant(store: Store, table: str, **values: object) -> None:
-    """Insert one row, its unnamed columns at their default or blank."""
-    row = _DEFAULTS[table] | values
-    row = {"absent": [], "load_id": 1} | {name: value for name, value in row.items() if value is not None}
-    marks = ", ".join("?" * len(row))
-    store._connection.execute(f"insert into {table} ({', '.join(row)}) values ({marks})", list(row.values()))
-
-
-def plant_case(
-    store: Store, animal: str = ANIMAL, *, species: str = "dog", region: str = "carpus", **values: object
-) -> str:
-    """Insert an animal, its wound A and operation 1 on it, and return the case code."""
-    plant(store, "animals", animal=animal, species=species)
-    plant(store, "wounds", animal=animal, region=region)
-    plant(store, "reconstructions", animal=animal, **values)
-    return f"{animal}-A1"
-
-
-def found(source: Store | Cases, name: str, *columns: str) -> list[tuple[object, ...]]:
-    """
-    Those columns of a query, all of them if none is named, as tuples in order; a blank is None.
-
-    A store is asked under the shipped protocol.
-    """
-    frame = (source if isinstance(source, Cases) else source.under(read_protocol())).rows(name)
-    frame = frame[list(columns) or list(frame.columns)].astype(object)
-    return list(frame.where(pd.notna(frame), None).itertuples(index=False, name=None))
-
-
-def protocol_with(section: str, **changes: object) -> Protocol:
-    """The shipped protocol with some values of one section changed."""
-    protocol = read_protocol()
-    return protocol.model_copy(update={section: getattr(protocol, section).model_copy(update=changes)})

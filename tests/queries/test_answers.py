@@ -9,7 +9,7 @@ from audit.analyses.factors import FACTORS, factors
 from audit.analyses.run import run_audit
 from audit.analyses.wound_closure import course
 from audit.protocol import read_protocol
-from tests.queries.conftest import plant, plant_case
+from tests.planted import plant, plant_case
 
 PROTOCOL = read_protocol()
 

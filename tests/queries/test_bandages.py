@@ -1,6 +1,6 @@
 """Bandage changes, counted by the day."""
 
-from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case
+from tests.planted import ANIMAL, CASE, found, plant, plant_case
 
 
 def change(store, day, *, changed=True, **values):

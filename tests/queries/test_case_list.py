@@ -3,7 +3,7 @@
 import pytest
 
 from audit.protocol import read_protocol
-from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case, protocol_with
+from tests.planted import ANIMAL, CASE, found, plant, plant_case, protocol_with
 
 
 def test_a_whole_case(store):

@@ -1,7 +1,7 @@
 """What was due in each field, and what stands where there is no value."""
 
 from audit.dictionary import fields
-from tests.queries.conftest import found, plant, plant_case
+from tests.planted import found, plant, plant_case
 
 
 def test_a_blank_is_none_of_the_four_words(store):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case, protocol_with
+from tests.planted import ANIMAL, CASE, found, plant, plant_case, protocol_with
 
 QUESTIONS = (
     "any", "catastrophic", "infection_donor", "infection_recipient", "limb_lost_or_related_death", "major_or_worse",

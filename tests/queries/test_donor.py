@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case
+from tests.planted import ANIMAL, CASE, found, plant, plant_case
 
 
 def test_a_whole_donor_site(store):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case, protocol_with
+from tests.planted import ANIMAL, CASE, found, plant, plant_case, protocol_with
 
 SPAN = ("left_day", "right_day", "is_confirmed", "reopened_day", "exit_day", "cause", "status", "reason")
 

@@ -1,6 +1,6 @@
 """The open area: one row a look that measured it, of cases that are asked about."""
 
-from tests.queries.conftest import ANIMAL, CASE, found, plant, plant_case
+from tests.planted import ANIMAL, CASE, found, plant, plant_case
 
 
 def test_looks_that_measured_and_the_smaller_area_of_a_day(store):

@@ -5,7 +5,7 @@ import pytest
 from audit.analyses.healing import healing
 from audit.analyses.planned_looks import planned_looks
 from audit.protocol import read_protocol
-from tests.queries.conftest import CASE, found, plant, plant_case, protocol_with
+from tests.planted import CASE, found, plant, plant_case, protocol_with
 
 SPAN = ("left_day", "right_day", "cause", "exit_day")
 

@@ -9,14 +9,15 @@ from audit.analyses.run import run_audit
 from audit.analyses.scores import scores
 from audit.analyses.take import take
 from audit.protocol import read_protocol
+from reports.sections.agreement import agreement_table
 from reports.sections.bandages import wait_sentences
 from reports.sections.chance import chance_sentences
-from reports.sections.owners import owner_sentences, owner_tables
-from reports.sections.scores import score_section
-from reports.sections.species import species_sentences, species_tables
-from reports.sections.take import take_section
+from reports.sections.owners import owner_difference_table, owner_mark_table, owner_sentences
+from reports.sections.scores import score_alike_table
+from reports.sections.species import species_sentences, species_table
+from reports.sections.take import take_by_location_table
 from reports.sections.yardsticks import own_words
-from tests.queries.conftest import plant, plant_case
+from tests.planted import plant, plant_case
 
 PROTOCOL = read_protocol()
 
@@ -54,7 +55,7 @@ def test_owners_marks_by_method_with_the_difference_and_no_vet_among_them(store)
 
     (sentence,) = owner_sentences((dogs,))
     assert "10 of 12 cases; median 6.5 (95 % interval 4.0 to 8.0)" in sentence
-    every, differences = owner_tables((dogs,))
+    every, differences = owner_mark_table((dogs,)), owner_difference_table((dogs,))
     assert every.rows[1] == ("Dogs", "mesh grafts", "5", "8 (too few for an interval)", "6, 7, 8 (2), 9")
     assert differences.rows[0][1] == "mesh grafts less piece grafts"
     assert "not a comparison of methods" in differences.notes[0]
@@ -87,7 +88,7 @@ def test_pairs_of_three_methods_are_told_apart_beside_the_test_of_all(store):
     assert [(a, b, pair.p_holm < 0.05) for a, b, pair in hair.apart] == [
         ("flap", "mesh_graft", False), ("flap", "piece_graft", True), ("mesh_graft", "piece_graft", True),
     ]  # fmt: skip
-    table = next(t for t in score_section(answer, (), ()).tables if t.id == "score-alike")
+    table = score_alike_table(answer)
     assert table.rows[0][:4] == ("Dogs", "Hair cover", "p < 0.001", "3")
     assert table.rows[0][4].startswith("flaps and piece grafts (p = ")
 
@@ -110,9 +111,7 @@ def test_kappa_of_just_two_raters(store):
     plant(store, "scores", animal=animal(3), rater_code=animal(1), value=1, photo_day=200)
     (hair,) = agreement(store.under(PROTOCOL))
     assert (hair.photographs, hair.kappa.low) == (17, None)
-    agreed = next(
-        t for t in score_section(scores(store.under(PROTOCOL)), (hair,), ()).tables if t.id == "score-agreement"
-    )
+    agreed = agreement_table((hair,))
     assert "no 95 % interval" in agreed.rows[0][4]
 
 
@@ -134,7 +133,7 @@ def test_cats_beside_dogs(store):
     assert "42 percentage points (95 % interval" in sentence
     assert "higher in cats" in sentence
     assert "does not tell that the species is the cause" in sentence
-    assert len(species_tables(found, 10)) == 1
+    assert species_table(found, 10).id == "take-species"
 
 
 def test_few_of_a_species_are_not_set_beside_the_other(store):
@@ -147,7 +146,7 @@ def test_few_of_a_species_are_not_set_beside_the_other(store):
     assert species_sentences(found) == (
         "Cats and dogs are not set side by side: both need 10 known cases, and have 4 and 20.",
     )
-    assert species_tables(found, 10) == ()
+    assert species_table(found, 10) is None
 
 
 def test_almost_all_took_so_no_p_is_given(store):
@@ -157,7 +156,7 @@ def test_almost_all_took_so_no_p_is_given(store):
     found = take(store.under(PROTOCOL)).species
     assert found.p is None
     assert "p " not in species_sentences(found)[0].split("Read")[0]
-    assert "not given: too few" in species_tables(found, 10)[0].rows[0]
+    assert "not given: too few" in species_table(found, 10).rows[0]
 
 
 def test_what_chance_allows_a_location_is_told_in_whole_cases(store):
@@ -172,7 +171,7 @@ def test_what_chance_allows_a_location_is_told_in_whole_cases(store):
     assert (neck.is_outside, limb.is_outside) == (True, False)
     (sentence,) = chance_sentences(answer, 10)
     assert "Dogs: head and neck (40 % (17 to 69 %); chance allows 50 to 100 % (40 to 100 %))" in sentence
-    counts = take_section(answer, PROTOCOL).tables[0]
+    counts = take_by_location_table(answer, 10)
     assert counts.columns[-1].name == "Chance alone allows"
     assert counts.rows[0][-1] == "50 to 100 % (40 to 100 %)"
 

@@ -1,6 +1,6 @@
 """Counted groups are the rows of their mart, and no row is lost in them."""
 
-from tests.queries.conftest import found, plant, plant_case, protocol_with
+from tests.planted import found, plant, plant_case, protocol_with
 
 
 def test_alike_healing_is_counted_together(store):

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import pytest
 from invented_report import sample_report
 
-from reports.saving import draw
-from reports.to_html import to_html
+from reports.drawing.draw import draw
+from reports.formats.to_html import to_html
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser

@@ -4,7 +4,7 @@ import pandas as pd
 from plotnine import aes, geom_point, geom_step, ggplot, labs, scale_y_continuous
 
 from reports.document import Caution, Column, Figure, Ledger, Report, Section, Table
-from reports.style import group_scales, house_theme
+from reports.drawing.style import group_scales, house_theme
 
 
 def step_figure(identifier: str) -> Figure:
@@ -21,11 +21,11 @@ def step_figure(identifier: str) -> Figure:
         + house_theme()
     )
     return Figure(
-        identifier,
-        "Healing since surgery, dogs and cats apart",
-        "Two rising step curves; by day 60 nine in ten dog grafts and seven in ten cat grafts have healed.",
-        "Invented data: 16 dogs, 10 cats; each step is a visit at which healing was first seen.",
-        plot,
+        id=identifier,
+        title="Healing since surgery, dogs and cats apart",
+        description="Two rising step curves; by day 60 nine in ten dog grafts and seven in ten cat grafts have healed.",
+        caption="Invented data: 16 dogs, 10 cats; each step is a visit at which healing was first seen.",
+        plot=plot,
     )
 
 
@@ -33,10 +33,10 @@ def sample_report() -> Report:
     """An invented report with one of each part, hostile text and an empty table among them."""
     codes = tuple(f"a3f9c2e1b0{number:02d}-A1" for number in range(13))
     take = Section(
-        "take",
-        "Take",
-        "Of the free grafts, how many took to at least 75 % on day 10 (seen between day 7 and 14)?",
-        (
+        id="take",
+        title="Take",
+        question="Of the free grafts, how many took to at least 75 % on day 10 (seen between day 7 and 14)?",
+        sentences=(
             "13 of 18 grafts took for sure (72 to 83 %, 95 % interval 49 to 94 %); 2 cannot be told.",
             "Dogs and cats are counted apart, as their skin does not heal alike.",
         ),
@@ -75,17 +75,17 @@ def sample_report() -> Report:
         remarks=("A graft that was not looked at between day 7 and 14 is not a graft that failed.",),
     )
     healing = Section(
-        "healing",
-        "Healing",
-        "How long until the graft was first seen wholly covered by skin?",
-        ("Half of the dogs' grafts had healed by day 26 (95 % interval day 21 to 35).",),
+        id="healing",
+        title="Healing",
+        question="How long until the graft was first seen wholly covered by skin?",
+        sentences=("Half of the dogs' grafts had healed by day 26 (95 % interval day 21 to 35).",),
         figures=(step_figure("healing-curve"), step_figure("healing-curve-again")),
         tables=(Table("healing-none", "Flaps healed", (Column("Species"), Column("Flaps", align="right")), ()),),
     )
     return Report(
-        "Skin grafts and flaps: audit of an invented practice",
-        "Surgery from January 2023 to December 2024, seen until 30 June 2025. All data are invented.",
-        (
+        title="Skin grafts and flaps: audit of an invented practice",
+        subtitle="Surgery from January 2023 to December 2024, seen until 30 June 2025. All data are invented.",
+        cautions=(
             Caution(
                 "Not clinical advice.",
                 "It describes past records; treatment is for the responsible veterinary surgeon.",
@@ -93,14 +93,17 @@ def sample_report() -> Report:
             Caution("Small numbers, unlike cases.", "This is no comparison of methods or of people."),
             Caution("A rule of thumb is not a standard.", "Where one is shown, the words say so."),
         ),
-        ("13 of 18 free grafts took; 2 cannot be told.", "Half of the dogs' grafts had healed by day 26."),
-        (take, healing),
-        (
+        headlines=("13 of 18 free grafts took; 2 cannot be told.", "Half of the dogs' grafts had healed by day 26."),
+        sections=(take, healing),
+        definitions=(
             Section(
-                "definitions", "Definitions", "What do the words mean here?", ("Take: living graft of at least 75 %.",)
+                id="definitions",
+                title="Definitions",
+                question="What do the words mean here?",
+                sentences=("Take: living graft of at least 75 %.",),
             ),
         ),
-        (
+        provenance=(
             ("Protocol", "version 1, frozen on 2 January 2023"),
             ("Protocol hash", "9f86d081884c7d659a2feaa0c55ad015" * 2),
             ("Seed", "20240229"),

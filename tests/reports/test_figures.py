@@ -1,6 +1,7 @@
 """The data that the figures draw, for invented answers small enough to check by eye; then each is drawn once."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import matplotlib.pyplot as plt
 import numpy as np
@@ -17,26 +18,39 @@ from audit.analyses.healing import HealingAnswer, HealingCurve
 from audit.analyses.scores import ItemScores, ScoreAnswer
 from audit.analyses.take import TakeAnswer
 from audit.analyses.yardsticks import Yardstick, YardstickAnswer
-from audit.results import Estimate, ThreeWay
+from audit.results import Estimate, ThreeWay, members
 from audit.stats.competing import CompetingNpmle
 from audit.stats.pooling import pooled_shares
 from audit.stats.profile import Band
 from audit.stats.proportions import clopper_pearson
 from audit.stats.recurrent import MeanCumulative
+from reports.catalogue import Catalogue
 from reports.document import Figure
-from reports.figures.bandages import bandage_figures, staircase
-from reports.figures.case_mix import case_mix_figures
-from reports.figures.complications import complication_figures
-from reports.figures.donor import donor_figures
+from reports.figures.bandages import staircase
 from reports.figures.ends import stacked
-from reports.figures.flow import flow_figures
 from reports.figures.forest import Mark, Row, forest
-from reports.figures.healing import healing_figures, steps, still_watched
-from reports.figures.scores import score_figures
-from reports.figures.take import take_figures
-from reports.figures.yardsticks import yardstick_figures
+from reports.figures.healing import steps, still_watched
 
 HORIZON = 60
+
+
+NAMES = {
+    "flow": ("flow", "completeness"),
+    "case_mix": ("support",),
+    "take": ("take-every-graft", "take-by-location", "take-by-method"),
+    "healing": ("healing-curve", "healing-by-method", "healing-ends", "healing-cases"),
+    "scores": ("scores-hair", "scores-look", "scores-use", "scores-pairs"),
+    "complications": ("complication-shares", "complication-kinds"),
+    "donor": ("donor-sutures",),
+    "bandages": ("bandage-mean", "bandage-rates"),
+    "yardsticks": ("yardstick-shares", "yardstick-days", "yardstick-changes"),
+}
+
+
+def figures_of(**answer: object) -> tuple[Figure, ...]:
+    """All figures of the catalogue that speak of one answer of a cohort."""
+    (question,) = answer
+    return Catalogue(SimpleNamespace(is_cohort=True, **answer)).figures(*NAMES[question])
 
 
 def data(figure: Figure, geom: str, number: int = 0) -> pd.DataFrame:
@@ -92,8 +106,12 @@ def curve(species: str, codes: tuple[str, ...], npmle: CompetingNpmle, causes: t
         unit="animals",
         denominator=len(codes),
     )
-    known = GroupShare(species, "all", ThreeWay("healed", codes[:1], codes[1:], ()), None, ())
-    return HealingCurve(species, "all", codes, len(codes), ((21, known, by_day),), median, None, npmle, causes, band)
+    known = GroupShare(
+        species, "free_graft", ThreeWay("healed", members(*codes[:1]), members(*codes[1:]), members()), None, ()
+    )
+    return HealingCurve(
+        species, "free_graft", members(*codes), len(codes), ((21, known, by_day),), median, None, npmle, causes, band
+    )
 
 
 def cells(*rows: tuple[int, float, float, float]) -> CompetingNpmle:
@@ -139,7 +157,7 @@ def test_curve_is_flat_where_known_and_a_box_where_not():
 def test_exact_days_give_steps_and_no_box_also_beside_a_species_with_boxes():
     exact = curve("cat", ("e-A1", "f-A1"), cells((1, 7, 7, 0.5), (1, 9, 9, 0.5)), ("healed",))
     dogs = healing_answer()
-    draw(healing_figures(replace(dogs, overall=(*dogs.overall, exact)))[:2])
+    draw(figures_of(healing=replace(dogs, overall=(*dogs.overall, exact)))[:2])
     lines, boxes = steps(exact, HORIZON)
     assert boxes.empty
     assert lines[["y", "yend"]].iloc[-1].tolist() == [1, 1]
@@ -165,7 +183,7 @@ def test_stacked_parts_add_up_to_the_whole_on_every_day():
 
 
 def test_healing_figures():
-    figures = healing_figures(healing_answer())
+    figures = figures_of(healing=healing_answer())
     assert [figure.id for figure in figures] == ["healing-curve", "healing-ends", "healing-cases"]
     cases = figures[-1]
     assert data(cases, "geom_point")["day"].max() == 40  # the contact on day 80 lies beyond the horizon
@@ -182,14 +200,14 @@ def test_case_never_seen_after_surgery_has_no_curve_but_a_line():
     answer = replace(
         healing_answer(), overall=(curve("dog", ("d-A1",), never, ("healed",)),), lines=lines, seen=SEEN.iloc[:0]
     )
-    figures = healing_figures(answer)
+    figures = figures_of(healing=answer)
     assert [figure.id for figure in figures] == ["healing-cases"]
     draw(figures)
 
 
 def test_more_cases_than_a_page_holds_have_no_line_each():
     many = pd.concat([LINES] * 40)
-    figures = healing_figures(replace(healing_answer(), lines=many))
+    figures = figures_of(healing=replace(healing_answer(), lines=many))
     assert [figure.id for figure in figures] == ["healing-curve", "healing-ends"]
 
 
@@ -203,7 +221,7 @@ def test_forest_draws_bounds_intervals_and_ends_that_have_none():
         Row("Cats", "nothing known", "none known", ()),
     ]  # fmt: skip
     plot = forest(rows, ["ours", "theirs"], axis="x", breaks=(0, 1), tick_labels=("0", "1"))
-    figure = Figure("forest", "t", "d.", "n = 3", plot)
+    figure = Figure(id="forest", title="t", description="d.", caption="n = 3", plot=plot)
     assert data(figure, "geom_segment", 0)[["low", "high"]].to_numpy().tolist() == [[0.3, 0.6]]
     assert data(figure, "geom_segment", 1)[["kind", "low", "high"]].to_numpy().tolist() == [
         ["ours", 0.2, 0.8], ["theirs", 0.1, 0.4],
@@ -237,7 +255,7 @@ def take_answer() -> TakeAnswer:
 
 
 def test_take_figures():
-    every, by_location = figures = take_figures(take_answer())
+    every, by_location = figures = figures_of(take=take_answer())
     doubtful = data(every, "geom_segment")
     assert doubtful[["viable_pct", "upper"]].to_numpy().tolist() == [[60, 90]]
     assert len(data(every, "geom_point")) == 3
@@ -268,7 +286,7 @@ def test_flow_figures():
         completeness([("animals", True, 4, 3, 1), ("animals", False, 4, 1, 0)]),
         (("healed_and_followed", ("a",)), ("lost_before_healing", ("b",))), None, ("b",),
     )  # fmt: skip
-    flow, complete = figures = flow_figures(answer)
+    flow, complete = figures = figures_of(flow=answer)
     assert data(flow, "geom_text")["text"].tolist() == [
         "3 operations in the store",
         "left out, 1: planned, then not done",
@@ -287,7 +305,7 @@ def test_flow_figures():
 
 def test_case_mix_figures():
     support = pd.DataFrame({"species": ["cat"], "method": ["punch"], "location": ["trunk"], "cases": [2]})
-    figures = case_mix_figures(CaseMixAnswer((("cat", 2, 2),), (), (), support, ()))
+    figures = figures_of(case_mix=CaseMixAnswer((("cat", 2, 2),), (), (), support, ()))
     cells_drawn = data(figures[0], "geom_tile")
     assert len(cells_drawn) == 5  # the empty locations are shown as empty
     assert cells_drawn.loc[cells_drawn["cases"] > 0, ["row", "column", "text"]].to_numpy().tolist() == [
@@ -302,7 +320,7 @@ def test_complication_figures():
         columns=["species", "complication_group", "complication", "grade", "cases", "case_codes"],
     )
     groups = shares([("a", "dog", "x", "sure_yes"), ("b", "dog", "x", "sure_no"), ("c", "cat", "x", "cannot_tell")])
-    figures = complication_figures(ComplicationAnswer(30, (("any", groups),), (), (), kinds, pd.DataFrame(), 0, ()))
+    figures = figures_of(complications=ComplicationAnswer(30, (("any", groups),), (), (), kinds, pd.DataFrame(), 0, ()))
     assert data(figures[0], "geom_text")["note"].tolist() == ["1 of 2", "none known; 1 unknown"]
     assert data(figures[1], "geom_col")["grade"].tolist() == ["major", "grade not known"]
     draw(figures)
@@ -319,7 +337,7 @@ def test_donor_figures():
     groups = shares(
         [(c, s, "x", status) for c, s, _, _, status in sites.itertuples(index=False) if status != "excluded"]
     )
-    figures = donor_figures(DonorAnswer(7, 10, groups, (), (), sites))
+    figures = figures_of(donor=DonorAnswer(7, 10, groups, (), (), sites))
     assert data(figures[0], "geom_point")[["day", "y"]].to_numpy().tolist() == [[8, 0.5], [8, 1.5], [14, 0.5]]
     assert "1 unknown; 1 with none to remove" in figures[0].caption
     draw(figures)
@@ -354,8 +372,8 @@ def test_bandage_figures():
     )
     none = replace(rate, value=None, value_to=None, low=None, high=None, numerator=0, denominator=0)
     cases = pd.DataFrame({"case_code": ["a", "b", "c"]})
-    figures = bandage_figures(
-        BandageAnswer((("dog", curve),), (("dog", (rate, none)),), ((0, 7, 2), (8, 14, 4)), cases, ())
+    figures = figures_of(
+        bandages=BandageAnswer((("dog", curve),), (("dog", (rate, none)),), ((0, 7, 2), (8, 14, 4)), cases, ())
     )
     points = data(figures[1], "geom_point")
     assert points[["kind", "value"]].to_numpy().tolist() == [
@@ -381,7 +399,7 @@ def test_score_figures():
     medians = (("flap", 3.0, 4), ("mesh_graft", 0.0, 1))
     hair = ItemScores("hair", "dog", 5, 5, 6, (), counts, medians, (("flap", "mesh_graft", pair),), None)
     look = replace(hair, item="look_edge", grades=4, counts=counts.assign(value=[0.0, 1.0, 3.0]))
-    figures = score_figures(ScoreAnswer((hair, look), (5, 5), 90))
+    figures = figures_of(scores=ScoreAnswer((hair, look), (5, 5), 90))
     assert [figure.id for figure in figures] == ["scores-hair", "scores-look", "scores-pairs"]
     bars = data(figures[0], "geom_col")
     assert bars[["group", "grade", "share"]].to_numpy().tolist() == [
@@ -412,8 +430,8 @@ def test_yardstick_figures():
         share, kind="published", name="Invented A. A journal 2020;1:1-2", quantity="median_days", own=median,
         theirs=(None, 56.0), theirs_point=30.0, theirs_n=12,
     )  # fmt: skip
-    shares_figure, days_figure = figures = yardstick_figures(
-        YardstickAnswer((), (share, replace(share, species="cat", own=None)), (days,))
+    shares_figure, days_figure = figures = figures_of(
+        yardsticks=YardstickAnswer((), (share, replace(share, species="cat", own=None)), (days,))
     )
     assert data(shares_figure, "geom_text")["note"].tolist() == ["3 of 4\nside by side, not judged"]
     spans = data(shares_figure, "geom_segment")
@@ -426,13 +444,13 @@ def test_yardstick_figures():
 
 def test_no_figure_of_nothing():
     no_frame = pd.DataFrame()
-    assert not flow_figures(FlowAnswer((), 0, (), "", "", (0, 0), (0, 0), completeness([]), (), None, ()))
-    assert not case_mix_figures(CaseMixAnswer((), (), (), no_frame, ()))
-    assert not take_figures(TakeAnswer("take", 75.0, (), (), (), (), (), (), (), (), no_frame))
-    assert not healing_figures(HealingAnswer("graft", (), (), (), (), (), no_frame, no_frame, HORIZON))
-    assert not complication_figures(ComplicationAnswer(30, (("any", ()),), (), (), no_frame, no_frame, 0, ()))
+    assert not figures_of(flow=FlowAnswer((), 0, (), "", "", (0, 0), (0, 0), completeness([]), (), None, ()))
+    assert not figures_of(case_mix=CaseMixAnswer((), (), (), no_frame, ()))
+    assert not figures_of(take=TakeAnswer("take", 75.0, (), (), (), (), (), (), (), (), no_frame))
+    assert not figures_of(healing=HealingAnswer("graft", (), (), (), (), (), no_frame, no_frame, HORIZON))
+    assert not figures_of(complications=ComplicationAnswer(30, (("any", ()),), (), (), no_frame, no_frame, 0, ()))
     sites = pd.DataFrame(columns=["case_code", "species", "donor", "suture_out_day", "status"])
-    assert not donor_figures(DonorAnswer(7, 10, (), (), (), sites))
-    assert not bandage_figures(BandageAnswer((), (), (), no_frame, ()))
-    assert not score_figures(ScoreAnswer((), (0, 0), 90))
-    assert not yardstick_figures(YardstickAnswer((), (), ()))
+    assert not figures_of(donor=DonorAnswer(7, 10, (), (), (), sites))
+    assert not figures_of(bandages=BandageAnswer((), (), (), no_frame, ()))
+    assert not figures_of(scores=ScoreAnswer((), (0, 0), 90))
+    assert not figures_of(yardsticks=YardstickAnswer((), (), ()))

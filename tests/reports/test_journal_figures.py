@@ -21,10 +21,10 @@ from audit.protocol import read_protocol
 from audit.store import open_store
 from reports.audit_report import audit_report
 from reports.document import Figure
+from reports.drawing.draw import start_helper
+from reports.drawing.journal_figures import RESOLUTIONS, WIDTHS, write_journal_figures
+from reports.drawing.layout import laid_out
 from reports.figures import complications, ends, flow, scores
-from reports.journal_figures import RESOLUTIONS, WIDTHS, write_journal_figures
-from reports.laying_out import laid_out
-from reports.saving import start_helper
 from reports.spelling import american
 from synthetic_data.edge_cases import edge_case
 from synthetic_data.workbook import write_workbook
@@ -59,7 +59,14 @@ def words_that_fail(drawn: Drawn) -> list[str]:
 
 def test_measure_finds_what_is_planted():
     rows = pd.DataFrame({"x": [0.0] * 20, "y": range(20), "text": "a row"})
-    crowded = Figure("c", "t", "d.", "n = 1", ggplot(rows, aes("x", "y", label="text")) + geom_text(), height=1.5)
+    crowded = Figure(
+        id="c",
+        title="t",
+        description="d.",
+        caption="n = 1",
+        plot=ggplot(rows, aes("x", "y", label="text")) + geom_text(),
+        height=1.5,
+    )
     with laid_out(crowded, COLUMN, None, str) as (drawn, _):
         assert words_that_fail(drawn) == []
         assert drawn.get_figheight() > 2  # grown until its rows are apart
@@ -151,7 +158,9 @@ def test_pdf_is_one_column_wide_with_truetype_fonts_only(written):
 
 def test_every_word_is_respelt(tmp_path):
     plot = step_figure("oedema").plot + labs(x="Days of oedema")
-    british = Figure("oedema", "A grey curve", "Grey, by colour.", "n = 4, randomised.", plot)
+    british = Figure(
+        id="oedema", title="A grey curve", description="Grey, by colour.", caption="n = 4, randomised.", plot=plot
+    )
     write_journal_figures([british], tmp_path, respell=american)
     svg = (tmp_path / "oedema-85mm.svg").read_text("utf-8")
     assert ">Days of edema<" in svg

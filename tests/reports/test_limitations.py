@@ -17,7 +17,7 @@ from audit.intake.check_workbook import check_workbook
 from audit.protocol import Frozen, read_protocol
 from audit.store import open_store
 from reports.prose import Fact
-from reports.write_up.limitations import CHECKS, catalogue, limitations
+from reports.write_up.limitations.raised import CHECKS, catalogue, limitations
 from synthetic_data.edge_cases import edge_case
 from synthetic_data.workbook import write_workbook
 

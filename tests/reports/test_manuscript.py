@@ -10,6 +10,7 @@ from traced import numbers, resolve, spellings
 from audit.intake.check_workbook import check_workbook
 from audit.protocol import read_protocol
 from audit.store import open_store
+from reports import catalogue
 from reports.prose import Ask, Fact, Heading, Paragraph
 from reports.write_up.evidence import evidence
 from reports.write_up.manuscript import manuscript
@@ -47,6 +48,20 @@ def test_every_number_of_the_text_is_in_the_result_it_names(found, paper):
     lost = {fact.id: untraced(found, fact) for fact in paper.facts}
     assert {name: missing for name, missing in lost.items() if missing} == {}
     assert sum(len(numbers(fact.text)) for fact in paper.facts) > 200
+
+
+def test_the_paper_builds_the_figures_and_tables_that_it_prints_and_no_other(found, monkeypatch):
+    built = {}
+    for kind in ("FIGURES", "TABLES"):
+        kept = {
+            name: lambda audit, name=name, build=build: built.setdefault(name, build(audit))
+            for name, build in getattr(catalogue, kind).items()
+        }
+        monkeypatch.setattr(catalogue, kind, kept)
+    paper = manuscript(found)
+    printed = {part.id for part in (*paper.figures, *paper.tables)} - {"case-lines", "methods-log", "reporting-guide"}
+    assert set(built) == printed
+    assert all(part.id == name for name, part in built.items())
 
 
 def test_a_number_that_no_result_holds_is_noticed(found, paper):

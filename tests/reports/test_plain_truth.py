@@ -12,7 +12,7 @@ from reports.audit_report import audit_report
 from reports.document import Report, Section, Table
 from reports.sections.scores import blinded_sentences
 from reports.sections.yardsticks import verdict_words
-from tests.queries.conftest import plant, plant_case, protocol_with
+from tests.planted import plant, plant_case, protocol_with
 
 SLOUGHED = {"viable_pct": 60, "lost_pct": 40, "loss_depth": "epidermal_only"}
 

@@ -17,10 +17,10 @@ from hypothesis import strategies as st
 from invented_manuscript import later_manuscript, sample_manuscript, sample_pictures
 from lxml import etree
 
-from reports.docx_parts import element, run
 from reports.prose import Fact, Manuscript, Paragraph
-from reports.refresh import NEW, Change, RefreshError, refresh
-from reports.to_docx import to_docx
+from reports.word.parts import element, run
+from reports.word.refresh import NEW, Change, RefreshError, refresh
+from reports.word.to_docx import to_docx
 
 FIRST, LATER = (
     "13 of 18 grafts took (72 %, 95 % interval 49 to 88 %)",

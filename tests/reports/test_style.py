@@ -12,7 +12,7 @@ from matplotlib import font_manager
 from matplotlib.colors import to_hex
 from plotnine import aes, geom_line, geom_point, ggplot
 
-from reports.style import COLOURS, FONT, INK, LINE_TYPES, SHAPES, UNKNOWN, group_scales, house_theme
+from reports.drawing.style import COLOURS, FONT, INK, LINE_TYPES, SHAPES, UNKNOWN, group_scales, house_theme
 
 # Machado GM, Oliveira MM, Fernandes LAF. IEEE Trans Vis Comput Graph 2009;15:1291-1298, severity 1, for linear RGB.
 EYES = {

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reports.document import Column, Report, Section, Table
-from reports.tables import harmless, to_csv, to_html, write_csv
+from reports.formats.csv_tables import harmless, to_csv, write_csv
+from reports.formats.html_tables import table_fragment
 
 COLUMNS = (Column("Species"), Column("Area", "cm²", "right"))
 
@@ -19,7 +20,7 @@ def table(*rows: tuple[str, str], **more) -> Table:
 
 
 def parsed(shown: Table) -> ElementTree.Element:
-    return ElementTree.fromstring(to_html(shown, "Table 1"))
+    return ElementTree.fromstring(table_fragment(shown, "Table 1"))
 
 
 def test_every_cell_stands_in_its_place_and_stays_text():
@@ -92,6 +93,12 @@ def test_a_misfit_table_is_refused(more, fault):
 
 
 def test_a_report_refuses_one_identifier_twice():
-    section = Section("take", "Take", tables=(table(),))
+    section = Section(id="take", title="Take", tables=(table(),))
     with pytest.raises(ValueError, match="given twice in one report: areas"):
-        Report("A", "b", (), (), (section, Section("again", "Again", tables=(table(),))))
+        Report(
+            title="A",
+            subtitle="b",
+            cautions=(),
+            headlines=(),
+            sections=(section, Section(id="again", title="Again", tables=(table(),))),
+        )

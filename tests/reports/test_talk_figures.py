@@ -9,16 +9,18 @@ from PIL import Image
 from plotnine import aes, geom_point, ggplot, scale_y_continuous
 
 from reports.document import Figure
-from reports.saving import SVG, start_helper
+from reports.drawing.draw import SVG, start_helper
+from reports.drawing.talk_figures import LEAST, PIXELS, SLIDE, foot, write_talk_figures
 from reports.spelling import american
-from reports.talk_figures import LEAST, PIXELS, SLIDE, foot, write_talk_figures
 
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory):
     folder = tmp_path_factory.mktemp("talk")
     grey = step_figure("curve")
-    figure = Figure("curve", "A grey curve", grey.description, "n = 4 cases. Counts.", grey.plot)
+    figure = Figure(
+        id="curve", title="A grey curve", description=grey.description, caption="n = 4 cases. Counts.", plot=grey.plot
+    )
     return folder, write_talk_figures([figure], folder, respell=american)
 
 
@@ -54,7 +56,10 @@ def test_second_process_gives_the_same_bytes(tmp_path):
 def test_figure_that_would_need_small_type_has_no_slide(tmp_path):
     rows = pd.DataFrame({"x": 0.0, "y": range(60)})
     plot = ggplot(rows, aes("x", "y")) + geom_point() + scale_y_continuous(breaks=range(60), labels=["a row"] * 60)
-    assert write_talk_figures([Figure("full", "t", "d.", "n = 60", plot)], tmp_path) == ()
+    assert (
+        write_talk_figures([Figure(id="full", title="t", description="d.", caption="n = 60", plot=plot)], tmp_path)
+        == ()
+    )
 
 
 def test_foot_keeps_whole_clauses():

@@ -13,7 +13,7 @@ from invented_manuscript import picture, plain_table, sample_manuscript, sample_
 
 from reports.document import Column, Table
 from reports.prose import Fact, Heading, Manuscript, PageBreak, Paragraph
-from reports.to_docx import to_docx
+from reports.word.to_docx import to_docx
 
 
 @pytest.fixture(scope="module")

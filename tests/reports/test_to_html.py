@@ -9,7 +9,7 @@ import pytest
 from invented_report import sample_report
 
 from reports.document import Caution
-from reports.to_html import to_html
+from reports.formats.to_html import to_html
 
 DRAWINGS = {
     name: f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}-svg"></svg>'

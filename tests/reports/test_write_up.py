@@ -12,8 +12,8 @@ from PIL import Image
 from audit.protocol import read_protocol
 from audit.store import open_store
 from reports.cli import main
-from reports.refresh import refresh
-from reports.to_docx import to_docx
+from reports.word.refresh import refresh
+from reports.word.to_docx import to_docx
 from reports.write_up.evidence import evidence
 from reports.write_up.manuscript import manuscript
 from synthetic_data.edge_cases import edge_case

@@ -1,0 +1,63 @@
+"""The means to plant single rows in a store: what a test does not name has a harmless value."""
+
+import pandas as pd
+
+from audit import dictionary, schema
+from audit.cases import Cases
+from audit.protocol import Protocol, read_protocol
+from audit.store import Store
+
+ANIMAL = "a" * 12
+CASE = f"{ANIMAL}-A1"
+_KEY = {"animal": ANIMAL, "wound": "A", "operation": 1}
+_DEFAULTS = {
+    "animals": {"animal": ANIMAL, "species": "dog"},
+    "wounds": {"animal": ANIMAL, "wound": "A", "region": "carpus"},
+    "reconstructions": _KEY
+    | {"surgery_month": "2024-05", "done_method": "mesh_full", "running_order": 1, "clock_day": 0},
+    "donor_sites": _KEY | {"donor": 1, "donor_closure": "primary", "suture_state": "all_out"},
+    "visits": _KEY | {"visit_day": 10, "contact": "clinic", "graft_visible": True},
+    "scores": _KEY
+    | {"photo_day": 100, "item": "hair", "rater_code": "0" * 12, "is_repeat": False, "clipped": "unclipped"},
+    "complications": _KEY
+    | {"complication": "seroma", "site": "recipient", "first_seen_day": 5, "action": ["none"], "related": "probable"},
+    "exits": _KEY | {"exit_reason": "healed_and_followed", "exit_day": 120},
+}  # fmt: skip
+
+
+def plant(store: Store, table: str, **values: object) -> None:
+    """Insert one row, its unnamed columns at their default or blank; it must be one that a load would let in."""
+    row = _DEFAULTS[table] | values
+    row = {"absent": [], "load_id": 1} | {name: value for name, value in row.items() if value is not None}
+    marks = ", ".join("?" * len(row))
+    store._connection.execute(f"insert into {table} ({', '.join(row)}) values ({marks})", list(row.values()))
+    allowed = " and ".join(f"coalesce({sql}, true)" for sql in schema.conditions(dictionary.table(table)).values())
+    impossible = store._connection.execute(f"select * from {table} where not ({allowed})").fetchall()
+    assert not impossible, f"no load would let these in: {impossible}"
+
+
+def plant_case(
+    store: Store, animal: str = ANIMAL, *, species: str = "dog", region: str = "carpus", **values: object
+) -> str:
+    """Insert an animal, its wound A and operation 1 on it, and return the case code."""
+    plant(store, "animals", animal=animal, species=species)
+    plant(store, "wounds", animal=animal, region=region)
+    plant(store, "reconstructions", animal=animal, **values)
+    return f"{animal}-A1"
+
+
+def found(source: Store | Cases, name: str, *columns: str) -> list[tuple[object, ...]]:
+    """
+    Those columns of a query, all of them if none is named, as tuples in order; a blank is None.
+
+    A store is asked under the shipped protocol.
+    """
+    frame = (source if isinstance(source, Cases) else source.under(read_protocol())).rows(name)
+    frame = frame[list(columns) or list(frame.columns)].astype(object)
+    return list(frame.where(pd.notna(frame), None).itertuples(index=False, name=None))
+
+
+def protocol_with(section: str, **changes: object) -> Protocol:
+    """The shipped protocol with some values of one section changed."""
+    protocol = read_protocol()
+    return protocol.model_copy(update={section: getattr(protocol, section).model_copy(update=changes)})

@@ -23,14 +23,14 @@ def method_log(result: object) -> tuple[MethodUse, ...]:
     Tests and curves that are no estimates count too, where they name their method. An estimate of one group or factor
     among several stands under the name of that.
     """
-    found: dict[tuple[str, float], dict[str, int]] = {}
+    uses: dict[tuple[str, float], dict[str, int]] = {}
     for named in _named(result):
-        quantities = found.setdefault((named.method, getattr(named, "level", 0.0)), {})  # type: ignore[attr-defined]
+        quantities = uses.setdefault((named.method, getattr(named, "level", 0.0)), {})  # type: ignore[attr-defined]
         quantity = getattr(named, "group", "") or getattr(named, "quantity", type(named).__name__)
         quantities[quantity] = quantities.get(quantity, 0) + 1
     return tuple(
         MethodUse(method, level, tuple(quantities), sum(quantities.values()))
-        for (method, level), quantities in found.items()
+        for (method, level), quantities in uses.items()
     )
 
 

@@ -198,10 +198,10 @@ def residual_check(
     low, high = fit.share(first, x), np.where(np.isinf(last), np.inf, fit.share(last, x))
     checks = []
     for name in np.unique(names):
-        mine = names == name
-        curve = npmle(low[mine], high[mine], count[mine])
+        in_group = names == name
+        curve = npmle(low[in_group], high[in_group], count[in_group])
         after = np.cumsum(curve.mass)
-        seen = curve.right <= low[mine].max()
+        seen = curve.right <= low[in_group].max()
         gaps = np.append(np.abs(curve.left - (after - curve.mass)), np.abs(curve.right - after)[seen])
         checks.append(FitCheck(str(name), float(gaps.max()), curve.n))
     return tuple(checks)

@@ -130,5 +130,5 @@ def sandwich(rows: Rows, top: Top, owner: NDArray[np.int64] | None, animals: int
     others = top.curvature + own  # `own` holds second derivatives, so adding them takes the animal's curvature away
     if np.linalg.eigvalsh(others)[:, 0].min() < 1e-9 * animals:
         raise TooFewData("one animal alone carries a covariate", "leave the covariate out, or describe the cases")
-    pull = np.linalg.solve(others, score[:, :, None])[:, :, 0]
-    return (pull.T * count) @ pull * ((animals - 1) / animals)
+    influence = np.linalg.solve(others, score[:, :, None])[:, :, 0]
+    return (influence.T * count) @ influence * ((animals - 1) / animals)

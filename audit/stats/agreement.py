@@ -61,9 +61,9 @@ def weighted_kappa(
     method = f"Cohen's kappa, {weights} weights, t on Fisher's scale, leaving out each photograph"
     if np.count_nonzero(counts) == 1 and np.trace(counts) == photographs:
         return _undefined("weighted kappa", method, level, photographs, None)
-    found = cohens_kappa(counts, wt=weights)
-    value = float(found.kappa)
-    varies = float(found.std_kappa) > 1e-9 and abs(value) < 1
+    fit = cohens_kappa(counts, wt=weights)
+    value = float(fit.kappa)
+    varies = float(fit.std_kappa) > 1e-9 and abs(value) < 1
     low, high = _left_out(counts, weights, value, level) if varies else (None, None)
     return Estimate(
         quantity="weighted kappa",

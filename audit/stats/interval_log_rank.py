@@ -1,4 +1,8 @@
-"""Log-rank test between groups for days known only between two visits, with a p-value by permutation of animals."""
+"""
+Log-rank test between groups for days known only between two visits, with a p-value by permutation of animals.
+
+For a coming verb: between two periods or practices (compare).
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -85,12 +89,12 @@ def interval_log_rank(
         )
     score = sun_scores(left, right)
     spread = float(score @ score) / (len(score) - 1)
-    found = _statistic(score, code[None, :], len(names))[0]
+    apart = _statistic(score, code[None, :], len(names))[0]
     extreme = sum(
-        int((_statistic(score, permuted, len(names)) >= found * (1 - 1e-9)).sum())
+        int((_statistic(score, permuted, len(names)) >= apart * (1 - 1e-9)).sum())
         for permuted in _permutations(code, owner, draws, rng)
     )
-    chi_square, df = (found / spread if spread > 0 else 0.0), len(names) - 1
+    chi_square, df = (apart / spread if spread > 0 else 0.0), len(names) - 1
     return IntervalLogRank(
         groups=tuple(names.tolist()),
         cases=tuple(np.bincount(code).tolist()),

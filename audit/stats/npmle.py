@@ -1,4 +1,8 @@
-"""The nonparametric maximum-likelihood healing curve for days known only between two visits (Turnbull's estimate)."""
+"""
+The nonparametric maximum-likelihood healing curve for days known only between two visits (Turnbull's estimate).
+
+For a coming verb: rows tallied by `weight`, of several practices (pool).
+"""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -162,11 +166,11 @@ def _counted(seen: Intervals) -> Intervals:
         return seen
     key = ((2 * day + after) * days + until).astype(np.int64)
     count = np.bincount(key, seen.weight)
-    found = np.flatnonzero(count > 0)
+    distinct = np.flatnonzero(count > 0)
     row = np.empty(len(count), dtype=np.int64)
     row[key] = np.arange(len(key))  # any row of a key stands for all
-    row = row[found]
-    return Intervals(seen.start[row], seen.end[row], count[found])
+    row = row[distinct]
+    return Intervals(seen.start[row], seen.end[row], count[distinct])
 
 
 def undivided(starts: np.ndarray, ends: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -207,8 +211,8 @@ def maximise(
             tolerance = max(tolerance, 1e-6)
         height = np.concatenate(([0.0], np.cumsum(mass)))
         cover = _cover(cells, height)
-        pull = cells.weight / cover
-        gradient = np.cumsum(_at(cells.first, pull, m) - _at(cells.stop, pull, m))[:m]
+        per_mass = cells.weight / cover
+        gradient = np.cumsum(_at(cells.first, per_mass, m) - _at(cells.stop, per_mass, m))[:m]
         early, late = float(gradient[:c].max(initial=0.0)), float(gradient[c:].max(initial=0.0))
         gap = share * early + (1 - share) * late - n
         if gap <= tolerance:
@@ -241,9 +245,9 @@ def _icm_step(cells: Cells, mass: np.ndarray, c: int, share: float) -> np.ndarra
     height = np.concatenate(([0.0], np.cumsum(mass)))
     cover = _cover(cells, height)
     loglik = cells.weight @ np.log(cover)
-    pull = cells.weight / cover
-    slope = _at(cells.stop, pull, m) - _at(cells.first, pull, m)
-    curvature = _at(cells.stop, pull / cover, m) + _at(cells.first, pull / cover, m)
+    per_mass = cells.weight / cover
+    slope = _at(cells.stop, per_mass, m) - _at(cells.first, per_mass, m)
+    curvature = _at(cells.stop, per_mass / cover, m) + _at(cells.first, per_mass / cover, m)
     aim = height.copy()
     for begin, end, low, high in ((1, c, 0.0, share), (max(c + 1, 1), m, share, 1.0)):
         if end > begin:

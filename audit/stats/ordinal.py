@@ -1,4 +1,8 @@
-"""Ordinal grades in two groups: the probability of superiority, clustered by animal. For `scores` and `compare`."""
+"""
+Ordinal grades in two groups: the probability of superiority, clustered by animal.
+
+For a coming verb: `superiority` between two periods or practices (compare).
+"""
 
 from math import sqrt
 
@@ -69,14 +73,14 @@ def placements(
     below_a, below_b = _share_below(b, a), 1 - _share_below(a, b)
     share = float(below_a.mean())
     a_owner, b_owner, animals = _owners(a, b, first_animal, second_animal)
-    pull_a = np.bincount(a_owner, below_a - share, animals) / a.size
-    pull_b = np.bincount(b_owner, below_b - share, animals) / b.size
+    influence_a = np.bincount(a_owner, below_a - share, animals) / a.size
+    influence_b = np.bincount(b_owner, below_b - share, animals) / b.size
     a_count, b_count = len(np.unique(a_owner)), len(np.unique(b_owner))
     if min(a_count, b_count) < 2:
         raise TooFewData(f"groups of {a_count} and {b_count} animals cannot be compared", "show the grades themselves")
-    a_part = float(pull_a @ pull_a) * a_count / (a_count - 1)
-    b_part = float(pull_b @ pull_b) * b_count / (b_count - 1)
-    shared = 2 * float(pull_a @ pull_b) * animals / (animals - 1)
+    a_part = float(influence_a @ influence_a) * a_count / (a_count - 1)
+    b_part = float(influence_b @ influence_b) * b_count / (b_count - 1)
+    shared = 2 * float(influence_a @ influence_b) * animals / (animals - 1)
     parts = a_part**2 / (a_count - 1) + b_part**2 / (b_count - 1)
     freedom = (a_part + b_part) ** 2 / parts if parts > 1e-24 else min(a_count, b_count) - 1
     variance = a_part + b_part + shared

@@ -1,4 +1,8 @@
-"""Partial pooling of shares by level (a location, a method): each level borrows from the others what they allow."""
+"""
+Partial pooling of shares by level (a location, a method): each level borrows from the others what they allow.
+
+For a coming verb: what other practices would expect (expect).
+"""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

@@ -8,6 +8,7 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.special import stdtrit
 
 from audit.errors import AuditError
 from audit.results import Estimate, Span, TidyArrays
@@ -245,12 +246,12 @@ def profiled_band(curve: Curve, days: ArrayLike, allowed: Allowance) -> Band:
     """
     at = checked.days(days)
     place = np.searchsorted(curve.days, at, "left") + np.searchsorted(curve.days, at, "right")
-    found: dict[int, Span] = {}
+    by_place: dict[int, Span] = {}
     guess: tuple[float | None, float | None] = (None, None)
     for day, key in zip(at.tolist(), place.tolist(), strict=True):
-        if key not in found:
-            guess = found[key] = _limits(curve, day, allowed, guess)
-    low, high = np.array([found[key] for key in place.tolist()]).reshape(-1, 2).T
+        if key not in by_place:
+            guess = by_place[key] = _limits(curve, day, allowed, guess)
+    low, high = np.array([by_place[key] for key in place.tolist()]).reshape(-1, 2).T
     order = np.argsort(at, kind="stable")
     low[order] = np.minimum.accumulate(low[order][::-1])[::-1]
     high[order] = np.maximum.accumulate(high[order])
@@ -322,8 +323,6 @@ def allowance(level: float, design_effect: float | ByDay, degrees: float) -> All
     if degrees == inf:
         drop = NormalDist().inv_cdf((1 + level) / 2) ** 2 / 2
     else:
-        from scipy.special import stdtrit  # costs 0.3 s to import
-
         drop, method = float(stdtrit(degrees, (1 + level) / 2)) ** 2 / 2, f"{method}, F quantile"
     return Allowance(level, drop, max(drop, edge), effect, method)
 

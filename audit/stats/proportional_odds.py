@@ -238,15 +238,15 @@ def _row_slopes(rows: _Rows, phi: Array) -> tuple[Array, Array]:
 
 def _sandwich(score: Array, second: Array, owner: NDArray[np.int64], animals: int) -> Array:
     """Covariance from the scores of animals, each weighed by the information of the others."""
-    pull, own = np.zeros((animals, score.shape[1])), np.zeros((animals, *second.shape[1:]))
-    np.add.at(pull, owner, score)
+    influence, own = np.zeros((animals, score.shape[1])), np.zeros((animals, *second.shape[1:]))
+    np.add.at(influence, owner, score)
     np.add.at(own, owner, second)
     others = own - second.sum(axis=0)
     if animals < 2 or np.linalg.eigvalsh(others)[:, 0].min() < 1e-9 * len(score):
         raise TooFewData(
             "one animal alone carries a covariate or a grade", "leave the covariate out or show the counts"
         )
-    moved = np.linalg.solve(others, pull[:, :, None])[:, :, 0]
+    moved = np.linalg.solve(others, influence[:, :, None])[:, :, 0]
     return moved.T @ moved * ((animals - 1) / animals)
 
 

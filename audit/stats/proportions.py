@@ -1,4 +1,8 @@
-"""Shares of cases with an outcome, with intervals that hold at small counts and with several grafts an animal."""
+"""
+Shares of cases with an outcome, with intervals that hold at small counts and with several grafts an animal.
+
+For coming verbs: `newcombe_difference` (compare), `funnel_limits` and `binomial_limit` (watch), `weight` (pool).
+"""
 
 from dataclasses import dataclass
 from math import sqrt

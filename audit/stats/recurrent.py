@@ -66,11 +66,11 @@ def mean_cumulative(
     days, place = np.unique(when, return_inverse=True)
     events = np.bincount(place, minlength=days.size)
     at_risk = len(ends) - np.searchsorted(np.sort(ends), days, side="left")
-    pull, variance = np.zeros(len(ends)), np.zeros(days.size)
+    influence, variance = np.zeros(len(ends)), np.zeros(days.size)
     for i, day in enumerate(days):
-        pull += np.bincount(row[place == i], minlength=len(ends)) / at_risk[i]
-        pull -= (ends >= day) * (events[i] / at_risk[i] ** 2)
-        variance[i] = np.square(np.bincount(owner, pull)).sum()
+        influence += np.bincount(row[place == i], minlength=len(ends)) / at_risk[i]
+        influence -= (ends >= day) * (events[i] / at_risk[i] ** 2)
+        variance[i] = np.square(np.bincount(owner, influence)).sum()
     mean, error = np.cumsum(events / at_risk), np.sqrt(variance)
     alike, tail = error < 1e-9, (1 + level) / 2
     half = np.where(

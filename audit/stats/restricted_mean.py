@@ -1,4 +1,8 @@
-"""Mean days to healing up to a horizon, as bounds over the innermost intervals, with an animal bootstrap interval."""
+"""
+Mean days to healing up to a horizon, as bounds over the innermost intervals, with an animal bootstrap interval.
+
+For coming verbs: `restricted_mean` in groups (compare), `weight` (pool).
+"""
 
 import numpy as np
 from numpy.typing import ArrayLike

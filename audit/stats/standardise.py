@@ -72,20 +72,6 @@ class Standardised(Tidy):
         return f"{self.frame.to_html(index=False)}<p>{self.note}</p>"
 
 
-def support(group: ArrayLike, cells: Sequence[ArrayLike], *, animal: ArrayLike | None = None) -> Support:
-    """
-    Animals of each group in each cell that any case is in, to be looked at before anything is standardised.
-
-    `cells` has one column a factor (species, site, size band, ...), one entry a case.
-
-    >>> table = support(["mesh", "mesh", "sheet"], [["dog", "dog", "cat"]])
-    >>> table.cells, table.animals
-    ((('cat',), ('dog',)), ((0, 2), (1, 0)))
-    """
-    rows = _rows(np.zeros(np.size(group)), group, cells, animal)
-    return _support(rows)
-
-
 def standardised_shares(
     outcome: ArrayLike,
     group: ArrayLike,
@@ -125,8 +111,8 @@ def standardised_shares(
     _refuse_thin(counts, used, fewest)
     crude, shares = [], []
     for g, name in enumerate(counts.groups):
-        mine = rows.group == g
-        who, took, cases = rows.owner[mine], rows.outcome[mine], rows.cell[mine]
+        in_group = rows.group == g
+        who, took, cases = rows.owner[in_group], rows.outcome[in_group], rows.cell[in_group]
         animals = np.unique(who, return_inverse=True)[1]
         by_animal = np.bincount(animals, took), np.bincount(animals)
         crude.append(replace(clustered_share(*by_animal, level=level).estimate, group=name))
@@ -225,9 +211,9 @@ def _share(
     used, m = int((weights > 0).sum()), int(animals.max()) + 1
     if m <= used:
         raise TooFewData(f"{name}: {m} animals cannot bear a share in each of {used} cells", "join cells")
-    pull = np.bincount(animals, per_case[cell] * (took - by_cell[cell]))
+    influence = np.bincount(animals, per_case[cell] * (took - by_cell[cell]))
     # Within a cell the animals vary around their own mean, which takes a degree of freedom from each cell.
-    between = float(pull @ pull) * m / (m - used)
+    between = float(influence @ influence) * m / (m - used)
     # The floor takes cases as independent; in a cell all alike, animals, with one of each outcome added.
     alike = (by_cell == 0) | (by_cell == 1)
     near = np.where(alike, (by_cell * size + 1) / (size + 2), by_cell)

@@ -1,4 +1,8 @@
-"""A result against a benchmark: a verdict in words, and how many cases would tell."""
+"""
+A result against a benchmark: a verdict in words, and how many cases would tell.
+
+For a coming verb: `cases_for_half_width` (size).
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -103,14 +107,14 @@ def _cases_to_tell(estimate: Estimate, floor: float, ceiling: float) -> int | No
         independent = _first(lambda cases: not any(_inside(mark, value, cases, z) for mark in (floor, ceiling)))
         # An interval wider than Wilson's is one of clustered cases: it takes so many more of them.
         wider = (estimate.high - estimate.low) / (2 * _half_width(value, estimate.denominator, z))
-        found = max(estimate.denominator + 1, ceil(independent * max(1.0, wider**2)))
+        enough = max(estimate.denominator + 1, ceil(independent * max(1.0, wider**2)))
     elif estimate.animals:
         # The width of an interval falls with the square root of the number of animals.
         reach = max(estimate.high - value, value - estimate.low)
-        found = max(estimate.animals + 1, ceil(estimate.animals * (reach / distance) ** 2))
+        enough = max(estimate.animals + 1, ceil(estimate.animals * (reach / distance) ** 2))
     else:
         return None
-    return found if found < TOO_MANY else None
+    return enough if enough < TOO_MANY else None
 
 
 def _half_width(share: float, cases: int, z: float) -> float:

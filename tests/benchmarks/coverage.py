@@ -32,7 +32,7 @@ Line = dict[str, float]
 def measured(measure: Measure, setting: Setting, runs: int, seed: int) -> tuple[Line, int]:
     """Share of the runs that held (or rejected), by quantity, none if most were refused; and how many were refused."""
     key = [seed, crc32(repr((measure.run.__name__, setting)).encode())]
-    found: dict[str, list[float]] = defaultdict(list)
+    by_quantity: dict[str, list[float]] = defaultdict(list)
     refused = 0
     for run in range(runs):
         try:
@@ -41,10 +41,10 @@ def measured(measure: Measure, setting: Setting, runs: int, seed: int) -> tuple[
             refused += 1
             continue
         for quantity, hit in hits.items():
-            found[quantity].append(float(hit))
+            by_quantity[quantity].append(float(hit))
     if refused > runs / 2:
         return {}, refused
-    return {quantity: float(np.mean(values)) for quantity, values in found.items()}, refused
+    return {quantity: float(np.mean(values)) for quantity, values in by_quantity.items()}, refused
 
 
 def measure_all(runs: int, seed: int, keep: Path | None, only: str) -> dict[tuple[str, str, float], dict[int, float]]:

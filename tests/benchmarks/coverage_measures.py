@@ -261,12 +261,12 @@ def grades(rng: np.random.Generator, setting: Setting) -> Hits:
 
     first, second = halves(setting)
     (a, a_animal), (b, b_animal) = graded(first, SHIFT), graded(second)
-    found = superiority(a, b, first_animal=a_animal, second_animal=b_animal + first)
+    higher = superiority(a, b, first_animal=a_animal, second_animal=b_animal + first)
     sizes = [len(part) for part in np.array_split(np.arange(setting.animals), 3)]
     three, homes = zip(*(graded(size) for size in sizes), strict=True)
     homes = [home + 1000 * k for k, home in enumerate(homes)]
     return {
-        "probability of superiority": holds(found, SUPERIOR),
+        "probability of superiority": holds(higher, SUPERIOR),
         "test: three groups of grades": kruskal_wallis(three, animal=homes, rng=rng, draws=199).p <= 0.05,
     }
 

@@ -120,7 +120,6 @@ CALLS: dict[Callable, dict[str, Any]] = {
     standardise.standardised_shares: {
         "outcome": YES, "group": GROUP, "cells": [np.repeat(["dog", "cat"], 20)], "animal": np.arange(N), "level": 0.95,
     },
-    standardise.support: {"group": GROUP, "cells": [np.repeat(["dog", "cat"], 20)], "animal": np.arange(N)},
     verdict.verdict: {
         "estimate": proportions.clopper_pearson(8, 10), "benchmark": 0.7, "margin": 0.1,
     },

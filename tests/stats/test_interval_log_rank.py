@@ -64,8 +64,8 @@ def test_copies_within_an_animal_do_not_count_as_evidence():
     assert clustered.p == pytest.approx(single.p, abs=0.06)
 
 
-def test_groups_within_an_animal_are_dealt_within_it():
-    # Eleven animals with one graft of each group, the second always a day later: 2 of 2^11 dealings are as extreme.
+def test_groups_within_an_animal_are_permuted_within_it():
+    # Eleven animals with one graft of each group, the second always a day later: 2 of 2^11 permutations are as extreme.
     first = np.arange(10, 120, 10).astype(float)
     left, group = np.concatenate((first, first + 1)), ["a"] * 11 + ["b"] * 11
     animal = np.tile(np.arange(11), 2)

@@ -76,7 +76,7 @@ def _sections(audit: Audit) -> tuple[Section, ...]:
         take_section(audit.take, protocol),
         healing_section(audit.healing, protocol, audit.planned_looks),
         course_section(audit.course),
-        score_section(audit.scores, audit.agreement, audit.measured_agreement),
+        score_section(audit.scores, audit.agreement, audit.measured_agreement, protocol.analysis.smallest_percentage),
         complication_section(audit.complications, protocol),
         donor_section(audit.donor, protocol),
         bandage_section(audit.bandages),

@@ -3,6 +3,7 @@
 from math import comb
 
 from audit.analyses.agreement import ItemAgreement, MeasureAgreement
+from audit.analyses.groups import GroupShare
 from audit.analyses.scores import SMALLEST_GROUP, ItemScores, ScoreAnswer
 from audit.results import Estimate
 from reports import wording
@@ -11,6 +12,7 @@ from reports.figures.labels import SPECIES, label
 from reports.figures.scores import score_figures
 from reports.sections.agreement import agreement_table, measure_table
 from reports.sections.owners import owner_ledgers, owner_sentences, owner_tables
+from reports.sections.shares import share_ledger, share_table
 
 APART_BELOW = 0.05
 
@@ -46,9 +48,13 @@ def blinded_sentences(answer: ScoreAnswer) -> tuple[str, ...]:
 
 
 def score_section(
-    answer: ScoreAnswer, agreed: tuple[ItemAgreement, ...], measured: tuple[MeasureAgreement, ...]
+    answer: ScoreAnswer, agreed: tuple[ItemAgreement, ...], measured: tuple[MeasureAgreement, ...], smallest: int
 ) -> Section:
-    """Distributions by method group, chances of the higher grade, and who was rated."""
+    """
+    Distributions by method group, chances of the higher grade, and who was rated.
+
+    Of fewer than `smallest` graded cases the share with good hair is told in counts.
+    """
     return Section(
         "scores",
         "Hair and looks across methods",
@@ -59,11 +65,19 @@ def score_section(
             *owner_sentences(answer.owners),
         ),
         score_figures(answer),
-        ((_hair(answer), _medians(answer), _pairs(answer), *_alike(answer)) if answer.items else ())
+        (
+            (_hair(answer), *_good_hair(answer, smallest), _medians(answer), _pairs(answer), *_alike(answer))
+            if answer.items
+            else ()
+        )
         + owner_tables(answer.owners)
         + ((agreement_table(agreed),) if agreed else ())
         + ((measure_table(measured),) if measured else ()),
-        (*(_ledger(item) for item in answer.items if item.item == "hair"), *owner_ledgers(answer.owners)),
+        (
+            *(_ledger(item) for item in answer.items if item.item == "hair"),
+            *_good_ledgers(answer),
+            *owner_ledgers(answer.owners),
+        ),
         (
             "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
             "taken of grades, and a grade is never averaged over items.",
@@ -99,6 +113,24 @@ def _hair(answer: ScoreAnswer) -> Table:
         ("0 no hair; 1 lone hairs; 2 hides skin over less than half; 3 over half or more; 4 not to be told from the coat around.",),
         (("", 3), ("Grade", 5), ("", 1)),
     )  # fmt: skip
+
+
+def _good_hair(answer: ScoreAnswer, smallest: int) -> tuple[Table, ...]:
+    """None where no hair was graded."""
+    groups = _graded(answer)
+    if not groups:
+        return ()
+    title = f"Cases with {groups[0].cases.question}"
+    note = f"Graded from day {answer.from_day} on; a case without a grade that counts cannot be told."
+    return (share_table("score-good-hair", title, groups, "method_group", smallest, notes=(note,)),)
+
+
+def _good_ledgers(answer: ScoreAnswer) -> tuple[Ledger, ...]:
+    return tuple(share_ledger(group, "method_group", group.cases.question.capitalize()) for group in _graded(answer))
+
+
+def _graded(answer: ScoreAnswer) -> list[GroupShare]:
+    return [group for group in answer.good_hair if group.cases.known]
 
 
 def _medians(answer: ScoreAnswer) -> Table:

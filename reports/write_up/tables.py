@@ -33,7 +33,9 @@ CHOSEN = "Cases were chosen for how they ended: counts describe them, and no sha
 def tables(found: Evidence) -> tuple[Table, ...]:
     """Every table that has something to show, in order."""
     audit = found.audit
-    scored = score_section(audit.scores, audit.agreement, audit.measured_agreement).tables
+    scored = score_section(
+        audit.scores, audit.agreement, audit.measured_agreement, found.protocol.analysis.smallest_percentage
+    ).tables
     listed = [
         _characteristics(found),
         _take(found),

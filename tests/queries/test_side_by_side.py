@@ -88,7 +88,7 @@ def test_pairs_of_three_methods_are_told_apart_beside_the_test_of_all(store):
     assert [(a, b, pair.p_holm < 0.05) for a, b, pair in hair.apart] == [
         ("flap", "mesh_graft", False), ("flap", "piece_graft", True), ("mesh_graft", "piece_graft", True),
     ]  # fmt: skip
-    table = next(t for t in score_section(answer, (), ()).tables if t.id == "score-alike")
+    table = next(t for t in score_section(answer, (), (), 10).tables if t.id == "score-alike")
     assert table.rows[0][:4] == ("Dogs", "Hair cover", "p < 0.001", "3")
     assert table.rows[0][4].startswith("flaps and piece grafts (p = ")
 
@@ -112,7 +112,9 @@ def test_kappa_of_just_two_raters(store):
     store.bind(PROTOCOL)
     (hair,) = agreement(store, PROTOCOL)
     assert (hair.photographs, hair.kappa.low) == (17, None)
-    agreed = next(t for t in score_section(scores(store, PROTOCOL), (hair,), ()).tables if t.id == "score-agreement")
+    agreed = next(
+        t for t in score_section(scores(store, PROTOCOL), (hair,), (), 10).tables if t.id == "score-agreement"
+    )
     assert "no 95 % interval" in agreed.rows[0][4]
 
 

@@ -7,16 +7,25 @@ from collections.abc import Mapping
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from audit.errors import ProtocolError
 
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
 Percent = Annotated[float, Field(ge=0, le=100)]
-Day = Annotated[int, Field(ge=0, le=3650)]
+LONGEST = 3650
+Day = Annotated[int, Field(ge=0, le=LONGEST)]
 Month = Annotated[str, Field(pattern=r"^\d{4}-(0[1-9]|1[0-2])$")]
 Quantity = Literal["healed_by", "take", "sutures_out", "bandage_gap_early", "bandage_changes", "first_change"]
+SHARES = ("healed_by", "take", "sutures_out")
+"""Quantities of a rule of thumb that are shares from 0 to 1; the others count days or changes."""
+
+_DROPPED = (("protocol", "contaminated_bed"), ("hair", "consensus"))
+"""Terms that older protocols have and that decided nothing."""
 
 
 class _Section(BaseModel):
@@ -39,7 +48,6 @@ class About(_Section):
     not_eligible: tuple[str, ...]
     ethics: Literal["approved", "exempt_by_committee", "not_required_audit", "pending"]
     ethics_reference: str
-    contaminated_bed: Literal["clean", "clean_contaminated", "contaminated", "dirty_or_infected"]
 
     @property
     def target(self) -> float | None:
@@ -68,7 +76,7 @@ class Analysis(_Section):
     first_operation: Literal["over_all", "in_period"]
     primary_outcome: Literal["take", "healed"]
     level: Annotated[float, Field(gt=0.5, lt=1)]
-    seed: int
+    seed: Annotated[int, Field(ge=0)]
     smallest_percentage: Annotated[int, Field(ge=1)]
     smallest_curve: Annotated[int, Field(ge=2)]
     smallest_photographs: Annotated[int, Field(ge=2)]
@@ -94,7 +102,7 @@ class Healing(_Section):
     """The days asked about, how far the curve runs, and which question is asked."""
 
     days: tuple[Day, ...] = Field(min_length=1)
-    horizon: Day
+    horizon: Annotated[int, Field(ge=1, le=LONGEST)]
     confirm_after: Day
     question: Literal["graft", "wound", "animal"]
 
@@ -106,12 +114,11 @@ class Complications(_Section):
 
 
 class Hair(_Section):
-    """When hair and looks are judged and which hair grade counts as good."""
+    """When hair and looks are judged, and the hair grade from which on hair counts as good."""
 
     from_day: Day
     to_day: Day
     good_grade: Annotated[int, Field(ge=0, le=4)]
-    consensus: Literal["median_down"]
 
 
 class Donor(_Section):
@@ -142,8 +149,23 @@ class RuleOfThumb(_Section):
     day: Day
     low: float
     high: float
-    margin: Annotated[float, Field(ge=0)]
+    margin: float
     says: str
+
+    @field_validator("low", "high", "margin")
+    @classmethod
+    def _is_plausible(cls, value: float) -> float:
+        if not 0 <= value <= LONGEST:
+            raise ValueError(f"give a share from 0 to 1, or a number of days or changes from 0 to {LONGEST}")
+        return value
+
+    @model_validator(mode="after")
+    def _is_a_range(self) -> "RuleOfThumb":
+        if self.low > self.high:
+            raise ValueError(f"low = {self.low:g} is above high = {self.high:g}; give the lower end first")
+        if self.quantity in SHARES and max(self.high, self.margin) > 1:
+            raise ValueError(f"{self.quantity} is a share: low, high and margin lie from 0 to 1; write 80 % as 0.8")
+        return self
 
 
 class Frozen(_Section):
@@ -189,12 +211,14 @@ def read_protocol(path: Path | None = None) -> Protocol:
     >>> read_protocol().take.threshold_pct
     75.0
     """
-    given = {} if path is None else _parse(path)
+    own_terms = {} if path is None else _parse(path)
+    faults = _take_out_dropped(own_terms)
     try:
-        protocol = Protocol.model_validate(_filled(tomllib.loads(default_text()), given))
+        protocol = Protocol.model_validate(_filled(tomllib.loads(default_text()), own_terms))
     except ValidationError as error:
-        faults = "; ".join(f"{'.'.join(map(str, e['loc']))} = {e['input']!r}: {e['msg']}" for e in error.errors())
-        raise ProtocolError(f"{path}: {faults}. Mend the protocol and try again") from None
+        faults += map(_fault, error.errors())
+    if faults:
+        raise ProtocolError(f"{path}: {'; '.join(faults)}. Mend the protocol and try again")
     if protocol.frozen and protocol.frozen.sha256 != protocol.sha256:
         raise ProtocolError(
             f"{path} was changed after it was frozen on {protocol.frozen.on}; restore it, or remove the [frozen] part, "
@@ -228,6 +252,21 @@ def _parse(path: Path) -> dict[str, Any]:
         raise ProtocolError(f"no protocol at {path}; write one with: takehold template --protocol {path}") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise ProtocolError(f"{path} is not TOML: {error}") from None
+
+
+def _take_out_dropped(terms: dict[str, Any]) -> list[str]:
+    """Remove the terms that are no longer asked for, and say of each why."""
+    frozen = ", and so must the [frozen] part: raise the version and freeze it again" if "frozen" in terms else ""
+    return [
+        f"{part}.{name} is no longer a term of the protocol, as nothing read it; its line must go{frozen}"
+        for part, name in _DROPPED
+        if isinstance(terms.get(part), dict) and terms[part].pop(name, None) is not None
+    ]
+
+
+def _fault(error: "ErrorDetails") -> str:
+    place, words = ".".join(map(str, error["loc"])), error["msg"].removeprefix("Value error, ")
+    return f"{place}: {words}" if isinstance(error["input"], dict) else f"{place} = {error['input']!r}: {words}"
 
 
 def _filled(base: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:

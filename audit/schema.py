@@ -61,7 +61,6 @@ def of_protocol(protocol: Protocol, period: Period) -> Rows:
     """The definitions of a protocol as the tables that queries read: one row of `protocol`, its days and thresholds."""
     settings = {
         "unit": protocol.analysis.unit,
-        "level": protocol.analysis.level,
         "first_operation": protocol.analysis.first_operation,
         "period_start": period.start,
         "period_end": period.end,
@@ -71,11 +70,9 @@ def of_protocol(protocol: Protocol, period: Period) -> Rows:
         "take_threshold": protocol.take.threshold_pct,
         "heal_confirm_after": protocol.healing.confirm_after,
         "heal_question": protocol.healing.question,
-        "heal_horizon": protocol.healing.horizon,
         "complication_by": protocol.complications.by_day,
         "hair_from": protocol.hair.from_day,
         "hair_to": protocol.hair.to_day,
-        "hair_good": protocol.hair.good_grade,
         "sutures_from": protocol.donor.sutures_from,
         "sutures_to": protocol.donor.sutures_to,
     }

@@ -50,7 +50,7 @@ SHOWN: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "scores": (
         ("scores-hair", "scores-look", "scores-use", "scores-pairs"),
         (
-            "score-hair", "score-medians", "score-superiority", "score-alike", "owner-marks", "owner-differences",
+            "score-hair", "score-good-hair", "score-medians", "score-superiority", "score-alike", "owner-marks", "owner-differences",
             "score-agreement", "measure-agreement",
         ),
     ),

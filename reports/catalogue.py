@@ -34,7 +34,13 @@ from reports.sections.flow import completeness_table, record_ends_table
 from reports.sections.healing import ends_table, healed_by_day_table, median_days_table
 from reports.sections.owners import owner_difference_table, owner_mark_table
 from reports.sections.planned_looks import planned_table
-from reports.sections.scores import score_alike_table, score_hair_table, score_medians_table, score_pairs_table
+from reports.sections.scores import (
+    good_hair_table,
+    score_alike_table,
+    score_hair_table,
+    score_medians_table,
+    score_pairs_table,
+)
 from reports.sections.species import species_table
 from reports.sections.summaries import complication_summary, donor_bandage_summary, healing_summary, take_summary
 from reports.sections.take import (
@@ -93,6 +99,7 @@ TABLES: Mapping[str, Callable[[Audit], Table | None]] = {
     "healing-planned": lambda audit: planned_table(audit.planned_looks),
     "edge-advance": lambda audit: edge_advance_table(audit.course),
     "score-hair": lambda audit: score_hair_table(audit.scores),
+    "score-good-hair": lambda audit: good_hair_table(audit.scores, _few(audit)),
     "score-medians": lambda audit: score_medians_table(audit.scores),
     "score-superiority": lambda audit: score_pairs_table(audit.scores),
     "score-alike": lambda audit: score_alike_table(audit.scores),

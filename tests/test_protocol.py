@@ -27,6 +27,49 @@ def test_every_fault_is_named_at_once(tmp_path):
     assert "healing.weeks = 3" in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ("low = inf", "low = inf: give a share from 0 to 1, or a number of days or changes from 0 to 3650"),
+        ("high = inf", "high = inf: give a share"),
+        ("high = nan", "high = nan: give a share"),
+        ("high = 1e308", "high = 1e+308: give a share"),
+        ("margin = -0.1", "margin = -0.1: give a share"),
+        ("low = 0.7", "low = 0.7 is above high = 0.6; give the lower end first"),
+        ("high = 60", "healed_by is a share: low, high and margin lie from 0 to 1; write 80 % as 0.8"),
+        ("margin = 5", "healed_by is a share"),
+    ],
+)
+def test_a_rule_of_thumb_is_a_range_that_can_be(tmp_path, lines, words):
+    text = f'name = "x"\nquantity = "healed_by"\nday = 21\n{lines}\nsays = ""\n'
+    missing = [line for line in ("low = 0.5", "high = 0.6", "margin = 0") if line.split()[0] != lines.split()[0]]
+    path = write(tmp_path, "\n".join(("[[rule_of_thumb]]", text, *missing)))
+    with pytest.raises(ProtocolError) as caught:
+        read_protocol(path)
+    assert words in str(caught.value)
+    assert "{" not in str(caught.value)
+
+
+@pytest.mark.parametrize("quantity", ["bandage_gap_early", "bandage_changes", "first_change"])
+def test_days_and_changes_may_be_more_than_one(tmp_path, quantity):
+    values = 'day = 7\nlow = 2.0\nhigh = 15\nmargin = 2\nsays = ""\n'
+    text = f'[[rule_of_thumb]]\nname = "x"\nquantity = "{quantity}"\n{values}'
+    (rule,) = read_protocol(write(tmp_path, text)).rule_of_thumb
+    assert (rule.low, rule.high, rule.margin) == (2, 15, 2)
+
+
+def test_terms_that_were_dropped_are_refused_with_the_reason_beside_other_faults(tmp_path):
+    text = '[protocol]\ncontaminated_bed = "clean"\n[hair]\nconsensus = "median_down"\ngood_grade = 9\n'
+    with pytest.raises(ProtocolError) as caught:
+        read_protocol(write(tmp_path, text))
+    for words in ("protocol.contaminated_bed is no longer a term of the protocol, as nothing read it; its line must go",
+                  "hair.consensus is no longer a term", "hair.good_grade = 9"):  # fmt: skip
+        assert words in str(caught.value)
+    frozen = f'[hair]\nconsensus = "median_down"\n[frozen]\non = 2025-01-02\nsha256 = "{"0" * 64}"\n'
+    with pytest.raises(ProtocolError, match="raise the version and freeze it again"):
+        read_protocol(write(tmp_path, frozen))
+
+
 def test_no_file_names_the_way_out(tmp_path):
     with pytest.raises(ProtocolError, match="takehold template --protocol"):
         read_protocol(tmp_path / "none.toml")

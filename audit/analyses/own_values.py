@@ -10,7 +10,7 @@ from audit.analyses.complications import ComplicationAnswer
 from audit.analyses.donor import DonorAnswer
 from audit.analyses.groups import GroupShare, by_species
 from audit.analyses.healing import HealingAnswer, HealingCurve
-from audit.analyses.published import PublishedFigure
+from audit.analyses.published import COUNTERPARTS, PublishedFigure
 from audit.analyses.take import TakeAnswer
 from audit.analyses.tally import of_individuals
 from audit.results import Estimate, Members
@@ -65,19 +65,14 @@ def counterparts(figure: PublishedFigure, answers: Answers) -> list[OwnFigure]:
     def same(species: str, group: str) -> bool:
         return group == figure.method_group and figure.species in (species, "both")
 
+    groups = [each for each in COUNTERPARTS[figure.quantity](answers) if same(each.species, each.group)]
     if figure.quantity == "median_days":
         words = "median day of complete epithelialisation, seen at visits"
-        curves = [curve for curve in answers.healing.by_method if same(curve.species, curve.group)]
         return [
             OwnFigure(curve.species, curve.median, curve.codes, Members(0), words, _by_day(curve, figure.value))
-            for curve in curves
+            for curve in groups
         ]
-    groups = {
-        "take": answers.take.by_method_group,
-        "complication": answers.complications.by_method,
-        "major_complication": answers.complications.major_by_method,
-    }[figure.quantity]
-    return [_share(group, group.cases.question) for group in groups if same(group.species, group.group)]
+    return [_share(group, group.cases.question) for group in groups]
 
 
 def _by_day(curve: HealingCurve, day: float | None) -> Estimate | None:

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses import tally
-from audit.analyses.groups import species_place
+from audit.analyses.groups import GroupShare, by_group, species_place
 from audit.analyses.owners import OwnerMarks, owner_marks
 from audit.analyses.tally import individuals
 from audit.cases import Cases
@@ -18,6 +18,7 @@ from audit.stats.kruskal import DunnPair, RankTest, dunn_pairs, kruskal_wallis
 from audit.stats.ordinal import superiority
 
 GRADES = {item.name: item.grades for item in SCORE_ITEM if item.grades}
+HIGHEST_HAIR = GRADES["hair"] - 1
 SMALLEST_GROUP = 3
 
 
@@ -50,13 +51,16 @@ class ScoreAnswer:
     """
     All items that were rated, hair first; `blinded` counts ratings by raters blind to the method, of those known.
 
-    `blinding_unknown` counts ratings of which it is not on record. `owners` has owners' own marks of look, which are
-    never joined to those ratings.
+    `good_hair` has the share of cases with a hair grade of `good_grade` or better, by species and by method group
+    within it; a case without a grade cannot be told. `blinding_unknown` counts ratings of which it is not on record.
+    `owners` has owners' own marks of look, which are never joined to those ratings.
     """
 
     items: tuple[ItemScores, ...]
     blinded: tuple[int, int]
     from_day: int
+    good_grade: int
+    good_hair: tuple[GroupShare, ...]
     owners: tuple[OwnerMarks, ...] = ()
     blinding_unknown: int = 0
 
@@ -78,9 +82,20 @@ def scores(cases: Cases) -> ScoreAnswer:
         tuple(sorted(items, key=lambda i: (order.index(i.item), species_place(i.species)))),
         (int(blind.sum()), len(blind)),
         protocol.hair.from_day,
+        protocol.hair.good_grade,
+        _good_hair(rows[rows["item"] == "hair"], protocol),
         owner_marks(rows, level=protocol.analysis.level),
         len(ratings) - len(blind),
     )
+
+
+def _good_hair(rows: pd.DataFrame, protocol: Protocol) -> tuple[GroupShare, ...]:
+    good, level = protocol.hair.good_grade, protocol.analysis.level
+    graded = np.where(rows["value"] >= good, "sure_yes", "sure_no")
+    status = np.where(rows["status"] == "scored", graded, rows["status"].replace("not_scored", "cannot_tell"))
+    rows, question = rows.assign(status=status), f"hair grade {good}{' or better' if good < HIGHEST_HAIR else ''}"
+    groups = (*by_group(rows, question, None, level=level), *by_group(rows, question, "method_group", level=level))
+    return tuple(sorted(groups, key=lambda group: species_place(group.species)))
 
 
 def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> ItemScores:

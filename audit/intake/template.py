@@ -233,8 +233,8 @@ def _write(sheet: Any, row: int, column: int, field: Field, value: object, look:
     if isinstance(value, list | tuple):
         value = "; ".join(_as_read(field, str(word)) for word in value)
     if value is None or value == "":
-        sheet.write_blank(row, column, None, look) if row == 1 else None
-    elif isinstance(value, dt.datetime | dt.date):
+        return
+    if isinstance(value, dt.datetime | dt.date):
         sheet.write_datetime(row, column, value, look)
     elif isinstance(value, int | float):
         sheet.write_number(row, column, value, look)

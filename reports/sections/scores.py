@@ -2,12 +2,14 @@
 
 from math import comb
 
+from audit.analyses.groups import GroupShare
 from audit.analyses.scores import SMALLEST_GROUP, ItemScores, ScoreAnswer
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES, label
 from reports.sections.owners import owner_ledgers, owner_sentences
+from reports.sections.shares import share_ledger, share_table
 
 APART_BELOW = 0.05
 
@@ -53,7 +55,11 @@ def score_section(answer: ScoreAnswer) -> Section:
             *blinded_sentences(answer),
             *owner_sentences(answer.owners),
         ),
-        ledgers=(*(_ledger(item) for item in answer.items if item.item == "hair"), *owner_ledgers(answer.owners)),
+        ledgers=(
+            *(_ledger(item) for item in answer.items if item.item == "hair"),
+            *(share_ledger(group, "method_group", group.cases.question.capitalize()) for group in _graded(answer)),
+            *owner_ledgers(answer.owners),
+        ),
         remarks=(
             "Grades are our own wording and unvalidated; several raters give their median, ties to the lower grade. No mean is "
             "taken of grades, and a grade is never averaged over items.",
@@ -89,6 +95,20 @@ def score_hair_table(answer: ScoreAnswer) -> Table:
         ("0 no hair; 1 lone hairs; 2 hides skin over less than half; 3 over half or more; 4 not to be told from the coat around.",),
         (("", 3), ("Grade", 5), ("", 1)),
     )  # fmt: skip
+
+
+def good_hair_table(answer: ScoreAnswer, smallest: int) -> Table | None:
+    """None where no hair was graded; of fewer than `smallest` graded cases the share is told in counts."""
+    groups = _graded(answer)
+    if not groups:
+        return None
+    title = f"Cases with {groups[0].cases.question}"
+    note = f"Graded from day {answer.from_day} on; a case without a grade that counts cannot be told."
+    return share_table("score-good-hair", title, groups, "method_group", smallest, notes=(note,))
+
+
+def _graded(answer: ScoreAnswer) -> list[GroupShare]:
+    return [group for group in answer.good_hair if group.cases.known]
 
 
 def score_medians_table(answer: ScoreAnswer) -> Table:

@@ -1,17 +1,23 @@
 """Answers from planted rows: the course of the open area, agreement of raters, and models refused with a reason."""
 
+from dataclasses import replace
+from importlib.resources import files
 from math import pi
 
 import pytest
 
 from audit.analyses.agreement import agreement, measured_agreement
 from audit.analyses.factors import FACTORS, factors
+from audit.analyses.own_values import Answers, counterparts
+from audit.analyses.published import COUNTERPARTS, published_figures
 from audit.analyses.run import run_audit
 from audit.analyses.wound_closure import course
+from audit.errors import AuditError
 from audit.protocol import read_protocol
 from tests.planted import plant, plant_case
 
 PROTOCOL = read_protocol()
+SMALL = PROTOCOL.analysis.model_copy(update={"smallest_curve": 2})
 
 
 def animal(number):
@@ -110,6 +116,24 @@ def test_yardsticks_stand_beside_our_own_take_with_a_verdict(store):
     assert papers["Bonaventura"].verdict.word == "lower"
     assert papers["Vishwasrao"].verdict.word == "cannot tell"
     assert "Nolff" not in papers  # cats, and there are none
+
+
+@pytest.mark.parametrize("quantity", COUNTERPARTS)
+def test_a_published_figure_of_each_quantity_has_a_counterpart(store, quantity):
+    cases = {plant_case(store, animal(number)) for number in range(2)}
+    figure = replace(published_figures()[0], quantity=quantity, species="dog", method_group="mesh_graft")
+    audit = run_audit(store, read_protocol().model_copy(update={"analysis": SMALL}))
+    answers = Answers(audit.take, audit.healing, audit.complications, audit.donor, audit.bandages)
+    (own,) = counterparts(figure, answers)
+    assert own.species == "dog"
+    assert {*own.cases, *own.unknown} == cases
+
+
+def test_a_published_figure_of_anything_else_is_refused_with_what_may_be(store):
+    with pytest.raises(AuditError, match="'contracture'; a published figure is of take, median_days, compl"):
+        replace(published_figures()[0], quantity="contracture")
+    header = (files("audit") / "published.toml").read_text("utf-8").split("[[figure]]")[0]
+    assert f"# quantity: {', '.join(COUNTERPARTS)}\n" in header
 
 
 def test_a_few_cases_give_no_verdict(store):

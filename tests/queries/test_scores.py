@@ -2,7 +2,10 @@
 
 import pytest
 
-from tests.planted import ANIMAL, CASE, found, plant, plant_case
+from audit.analyses.scores import scores
+from audit.protocol import read_protocol
+from reports.sections.scores import good_hair_table
+from tests.planted import ANIMAL, CASE, found, plant, plant_case, protocol_with
 
 ITEMS = 10
 
@@ -99,6 +102,35 @@ def test_of_two_reasons_of_one_day_the_same_is_always_told(store):
     rate(store, 2, 2, clipped="clipped")
 
     assert hair(store, "status", "reason") == [("not_scored", "clipped")]
+
+
+def test_hair_of_the_good_grade_or_better_by_species_and_method(store):
+    """By hand: dogs 2 of 3 graded and one not, of meshes 1 of 2 and of flaps 1 of 1; the one cat not, at grade 2."""
+    for name, species, method, grade in (
+        ("a", "dog", "mesh_full", 3), ("b", "dog", "mesh_full", 2), ("c", "dog", "flap_axial", 4),
+        ("d", "dog", "flap_axial", None), ("e", "cat", "mesh_full", 2), ("f", "dog", "not_done", 4),
+    ):  # fmt: skip
+        plant_case(store, name * 12, species=species, done_method=method)
+        if grade is not None:
+            plant(store, "scores", animal=name * 12, value=grade)
+
+    answer = scores(store, read_protocol())
+    assert answer.good_grade == 3
+    shares = [
+        (group.species, group.group, *map(len, (group.cases.sure_yes, group.cases.sure_no, group.cases.cannot_tell)))
+        for group in answer.good_hair
+    ]
+    assert shares == [
+        ("dog", "all", 2, 1, 1), ("dog", "flap", 1, 0, 1), ("dog", "mesh_graft", 1, 1, 0),
+        ("cat", "all", 0, 1, 0), ("cat", "mesh_graft", 0, 1, 0),
+    ]  # fmt: skip
+    table = good_hair_table(answer, 10)
+    assert table.title == "Cases with hair grade 3 or better"
+    assert [row[:5] for row in table.rows][:2] == [("Dogs", "4", "2", "1", "1"), ("Dogs: flaps", "2", "1", "0", "1")]
+
+    best = scores(store.under(protocol_with("hair", good_grade=4)))
+    assert [len(group.cases.sure_yes) for group in best.good_hair] == [1, 1, 0, 0, 0]
+    assert best.good_hair[0].cases.question == "hair grade 4"
 
 
 def test_clipping_spoils_hair_only_and_measures_have_no_window(store):

@@ -31,6 +31,7 @@ from reports.sections.take import take_section, take_sentences
 from reports.sections.yardsticks import yardstick_section, yardstick_sentences
 from reports.wording import count
 
+INVENTED = "An invented practice: no animal, owner or result in it is real"
 # Figures and tables of each section of the page.
 SHOWN: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "cases": (("flow", "completeness"), ("record-ends", "completeness-counts")),
@@ -83,9 +84,7 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
     sections = tuple(_with_shown(section, catalogue) for section in words)
     return Report(
         title=protocol.protocol.name,
-        subtitle="An invented practice: no animal, owner or result in it is real"
-        if invented
-        else protocol.protocol.question,
+        subtitle=INVENTED if invented else protocol.protocol.question,
         cautions=CAUTIONS,
         headlines=(sections[0].sentences[0], *headlines, f"The protocol was {frozen_words(audit)}."),
         sections=sections,

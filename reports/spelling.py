@@ -20,6 +20,9 @@ PAIRS = {
     "minimised": "minimized", "ischaemia": "ischemia", "devitalised": "devitalized", "practise": "practice",
     "towards": "toward", "whilst": "while", "orthopaedic": "orthopedic",
     "characterise": "characterize", "characterised": "characterized", "emphasise": "emphasize", "catalogue": "catalog",
+    "honour": "honor", "honoured": "honored", "neighbour": "neighbor", "neighbours": "neighbors",
+    "standardising": "standardizing", "sulphonamide": "sulfonamide", "sulphonamides": "sulfonamides",
+    "theatre list": "operating-room schedule", "theatre": "operating room",
 }  # fmt: skip
 WORDS = re.compile(rf"\b({'|'.join(sorted(PAIRS, key=len, reverse=True))})\b", re.IGNORECASE)
 
@@ -30,6 +33,8 @@ def american(text: str) -> str:
 
     >>> american("Epithelialised by day 26; HAEMATOMA in none; the colour of the centre")
     'Epithelialized by day 26; HEMATOMA in none; the color of the center'
+    >>> american("cases were found by the theatre list")
+    'cases were found by the operating-room schedule'
     """
     closed = re.sub(r"(?<=\d)[ \u00a0]%", "%", text)
     return WORDS.sub(lambda found: _like(found.group(), PAIRS[found.group().lower()]), closed)

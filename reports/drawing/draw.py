@@ -1,10 +1,11 @@
 """From a figure to SVG, PNG and PDF: the same figure gives the same bytes."""
 
 import io
-from collections.abc import Callable, Sequence
+import os
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Concatenate, ParamSpec, TypeVar
@@ -38,9 +39,24 @@ def start_helper() -> ProcessPoolExecutor:
 
     Use it as a context manager. It is started afresh, not forked: a fork copies the locks of running threads.
     """
-    helper = ProcessPoolExecutor(1, mp_context=get_context("spawn"))
-    helper.submit(warm_up)
+    with _safe_path():
+        helper = ProcessPoolExecutor(1, mp_context=get_context("spawn"))  # starts the tracker of its locks
+        helper.submit(warm_up)  # starts the helper itself
     return helper
+
+
+@contextmanager
+def _safe_path() -> Iterator[None]:
+    """A Python started in here takes no module from the current folder, where any file may lie."""
+    before = os.environ.get("PYTHONSAFEPATH")
+    os.environ["PYTHONSAFEPATH"] = "1"
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ["PYTHONSAFEPATH"]
+        else:
+            os.environ["PYTHONSAFEPATH"] = before
 
 
 def draw(

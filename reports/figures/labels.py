@@ -39,12 +39,15 @@ def k_of_n(group: GroupShare) -> str:
 
 def wrapped(words: str, width: int) -> str:
     """
-    The words in as few lines of `width` letters as they need, the lines about equally long.
+    The words in as few lines of `width` letters as they need, the lines about equally long; "n = 11" is not broken.
 
     >>> wrapped("Donor sutures out at day 7 to 10", 28)
     'Donor sutures out\\nat day 7 to 10'
+    >>> wrapped("Invented 2020, n = 11: graft took", 30)
+    'Invented 2020,\\nn = 11: graft took'
     """
+    words = words.replace("n = ", "n\u00a0=\u00a0")
     lines = wrap(words, width, break_long_words=False)
     while width > 1 and len(shorter := wrap(words, width - 1, break_long_words=False)) == len(lines):
         lines, width = shorter, width - 1
-    return "\n".join(lines)
+    return "\n".join(lines).replace("\u00a0", " ")

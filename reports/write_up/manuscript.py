@@ -112,9 +112,9 @@ def _by_name(answer: HealingAnswer, names: Mapping[str, str]) -> HealingAnswer:
     return replace(answer, lines=lines, seen=seen)
 
 
-def places(evidence: Evidence, made: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
+def places(evidence: Evidence, listed: tuple[Table, ...], drawn: tuple[Figure, ...]) -> dict[str, str]:
     """Where the manuscript answers what, in words."""
-    labels = {table.id: f"Table {n}" for n, table in enumerate(made, start=1)}
+    labels = {table.id: f"Table {n}" for n, table in enumerate(listed, start=1)}
     labels |= {figure.id: f"Figure {n}" for n, figure in enumerate(drawn, start=1)}
     compared = COMPARED_IN if evidence.risks else {}
     return FOUND_IN | compared | {key: labels[name] for key, name in SHOWN_IN.items() if name in labels}

@@ -1,5 +1,9 @@
 """Figures: the same bytes each time, wherever drawn; text that stays text; nothing that clashes in a page."""
 
+import os
+import subprocess
+import sys
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -10,6 +14,8 @@ from pypdf import PdfReader
 
 from reports.document import Figure
 from reports.drawing.draw import SVG, draw, draw_one, draw_packed, pack, start_helper
+
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="module")
@@ -82,3 +88,37 @@ def test_a_fault_in_a_figure_is_told():
     broken.plot.mapping["y"] = "no_such_column"
     with pytest.raises(Exception, match="no_such_column"):
         draw_one(broken)
+
+
+def test_the_helper_runs_no_file_that_lies_in_the_current_folder(tmp_path):
+    here, program = tmp_path / "here", tmp_path / "program" / "start.py"
+    for folder in (here, program.parent):
+        folder.mkdir()
+    # The helper, and the tracker of its locks, load this module first.
+    (here / "multiprocessing.py").write_text("from pathlib import Path\nPath('it-ran').touch()\nraise SystemExit\n")
+    program.write_text(
+        "from reports.drawing.draw import start_helper\n"
+        "if __name__ == '__main__':\n"
+        "    with start_helper() as helper:\n"
+        "        print(helper.submit(abs, -7).result())\n"
+    )
+    environment = {key: value for key, value in os.environ.items() if key != "PYTHONSAFEPATH"}
+    ran = subprocess.run(
+        [sys.executable, str(program)],
+        cwd=here,
+        env=environment | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert not (here / "it-ran").exists()
+    assert (ran.returncode, ran.stdout, ran.stderr) == (0, "7\n", "")
+
+
+def test_starting_the_helper_leaves_the_environment_as_it_was(monkeypatch):
+    monkeypatch.setenv("PYTHONSAFEPATH", "")
+    with start_helper():
+        assert os.environ["PYTHONSAFEPATH"] == ""
+    monkeypatch.delenv("PYTHONSAFEPATH")
+    with start_helper():
+        assert "PYTHONSAFEPATH" not in os.environ

@@ -1,7 +1,7 @@
 """
 What the program writes, in one folder, to be held against the same folder made by other code: see compare_outputs.
 
-    python -m tests.benchmarks.outputs INTO [--only demo,edge]
+    python -m tests.benchmarks.outputs INTO [--only demo,edge,words]
 
 The demonstration's workbook with its faults, its report and its write-up, and of every hand-made edge case the report
 and the manuscript in words and tables. Days, key and codes are fixed, so that the same code writes the same bytes.
@@ -55,15 +55,13 @@ def write_demo(into: Path) -> None:
         write_up(store, protocol, into / "demo" / "write-up")
 
 
-def write_edge_case(name: str, into: Path) -> None:
-    """One hand-made practice: report and manuscript in words and tables, without drawing."""
-    folder = into / "edge-cases" / name.replace(" ", "-")
-    folder.mkdir(parents=True)
-    intake = _checked(edge_case(name), folder / "practice.xlsx")
+def write_words(practice: Practice, protocol: Protocol, into: Path) -> None:
+    """Report and manuscript of a practice in words and tables, without drawing."""
+    into.mkdir(parents=True)
+    intake = _checked(practice, into / "practice.xlsx")
     with _loaded(intake, date(2026, 1, 1)) as store:
-        protocol = read_protocol()
-        _write_report_words(audit_report(run_audit(store, protocol)), folder / "report")
-        _write_manuscript_words(store, protocol, folder / "manuscript")
+        _write_report_words(audit_report(run_audit(store, protocol)), into / "report")
+        _write_manuscript_words(store, protocol, into / "manuscript")
 
 
 def _checked(practice: Practice, path: Path) -> Intake:
@@ -134,14 +132,19 @@ def main() -> None:
     """The folder must not exist."""
     words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     words.add_argument("into", type=Path)
-    words.add_argument("--only", default="demo,edge", help="demo, edge, or both")
+    words.add_argument("--only", default="demo,edge", help="demo, edge, words (the demo undrawn), with commas between")
     given = words.parse_args()
+    parts = given.only.split(",")
     given.into.mkdir(parents=True)
-    if "demo" in given.only.split(","):
+    if "demo" in parts:
         write_demo(given.into)
-    if "edge" in given.only.split(","):
+    if "words" in parts:
+        draft = given.into / "protocol.toml"
+        draft.write_text(demo_protocol(), "utf-8")
+        write_words(demo_practice(), read_protocol(draft), given.into / "words")
+    if "edge" in parts:
         for name in NAMES:
-            write_edge_case(name, given.into)
+            write_words(edge_case(name), read_protocol(), given.into / "edge-cases" / name.replace(" ", "-"))
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Two folders held against each other: one change planted in each kind of file is found where it stands, and no other."""
+"""Two folders held against each other: one change planted in each kind of file is found where it stands."""
 
 import docx
 import openpyxl

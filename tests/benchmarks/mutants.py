@@ -178,15 +178,20 @@ def tests_of(mutant: Mutant, tests: Sequence[Test], budget: float) -> list[Test]
     stem = Path(mutant.file).stem
 
     def far(test: Test) -> tuple[bool, float]:
-        return stem not in Path(test.file).stem, test.seconds
+        return stem not in Path(test.file).stem, test.alone
 
-    chosen, seconds = [], 0.0
+    chosen: list[Test] = []
     for test in sorted(meeting, key=far):
-        seconds += test.seconds
-        if chosen and seconds > budget:
+        if chosen and seconds_of([*chosen, test]) > budget:
             break
         chosen.append(test)
     return chosen
+
+
+def seconds_of(tests: Sequence[Test]) -> float:
+    """Seconds of the tests one after the other, what they share once."""
+    shared = {name: seconds for test in tests for name, seconds in test.shared.items()}
+    return sum(test.seconds for test in tests) + sum(shared.values())
 
 
 def trial(mutant: Mutant, tests: Sequence[Test]) -> Job:
@@ -198,7 +203,7 @@ def trial(mutant: Mutant, tests: Sequence[Test]) -> Job:
         names = [test.name for test in tests]
         return run_tests(list(dict.fromkeys(test.file for test in tests)), _Chosen(names))
 
-    return Job(mutant, work, 20 + 5 * sum(test.seconds for test in tests))
+    return Job(mutant, work, 20 + 5 * seconds_of(tests))
 
 
 def verdict(code: int | None) -> str:
@@ -231,7 +236,7 @@ def main() -> None:
     words.add_argument("--sample", type=int, help="mutants a room; without it, all of them")
     words.add_argument("--seed", type=int, default=1)
     words.add_argument("--jobs", type=int, default=2)
-    words.add_argument("--budget", type=float, default=40, help="seconds of tests that a mutant meets at most")
+    words.add_argument("--budget", type=float, default=20, help="seconds of tests that a mutant meets at most")
     words.add_argument("--write", type=Path, help="the survivors and scores as text")
     given = words.parse_args()
     rooms = given.only.split(",") if given.only else given.rooms.split(",")

@@ -62,7 +62,7 @@ def reach(root: Path, file: str) -> frozenset[str]:
     """The files of ours that a file imports, itself among them, wherever the import stands."""
     found, left = {file}, [file]
     while left:
-        for name in _imports(root, left.pop()):
+        for name in imports(root, left.pop()):
             if name not in found:
                 found.add(name)
                 left.append(name)
@@ -70,7 +70,8 @@ def reach(root: Path, file: str) -> frozenset[str]:
 
 
 @cache
-def _imports(root: Path, file: str) -> tuple[str, ...]:
+def imports(root: Path, file: str) -> tuple[str, ...]:
+    """The files of ours that a file imports itself."""
     names: set[str] = set()
     for node in ast.walk(ast.parse((root / file).read_text("utf-8"))):
         if isinstance(node, ast.Import):

@@ -12,6 +12,7 @@ from test_reading import as_csv, column
 from audit.dictionary import Field
 from audit.intake.admission import check_workbook
 from audit.intake.cells import reader
+from audit.intake.codebook import field_rows
 from audit.intake.identity import pseudonym
 from audit.intake.marked import write_marked
 from audit.intake.template import write_template
@@ -176,3 +177,85 @@ def test_a_sheet_of_a_csv_folder_keeps_the_first_31_letters_of_its_name(tmp_path
         csv.writer(file).writerow(["nothing"])
     write_marked(tmp_path, (), tmp_path / "marked.xlsx")
     assert name[:31] in openpyxl.load_workbook(tmp_path / "marked.xlsx").sheetnames
+
+
+def test_what_a_yes_or_a_no_means_to_a_number_column_is_not_guessed():
+    assert problems("visits.viable_pct", True) == problems("visits.viable_pct", False) == ["not_a_number"]
+
+
+def test_errors_and_warnings_are_told_apart(tmp_path):
+    rows = case()
+    rows["visits"][0] |= {"viable_pct": 140, "bandage_changed": None}
+    intake = check(rows, tmp_path)
+    assert {fault.check for fault in intake.warnings} == {"blank"}
+    assert {fault.check for fault in intake.errors} == {"out_of_range"}
+
+
+def test_a_blank_workbook_is_said_to_hold_nothing_only_where_nothing_else_is_wrong(tmp_path):
+    assert found(check({}, tmp_path)) == ["no_rows"]
+    path = tmp_path / "book.xlsx"
+    book = openpyxl.load_workbook(path)
+    book["Animals"].cell(1, column(book["Animals"], "Species"), "Kind")
+    book.save(path)
+    assert "no_rows" not in found(check_workbook(path, key=KEY))
+
+
+def test_a_quoted_value_is_cut_to_forty_letters():
+    (kept,) = reader(field("animals.species"))("k" * 40).problems
+    (cut,) = reader(field("animals.species"))("k" * 41).problems
+    assert f"'{'k' * 40}'" in kept.sentence
+    assert f"'{'k' * 39}…'" in cut.sentence
+
+
+def test_only_csv_files_of_a_folder_are_sheets(tmp_path):
+    as_csv(tmp_path, case())
+    (tmp_path / "notes.txt").write_text("\0 no sheet", "utf-8")
+    (tmp_path / "exits.csv").rename(tmp_path / "exits.CSV")
+    assert check_workbook(tmp_path, key=KEY).faults == ()
+
+
+def test_later_columns_may_be_missing_for_every_sheet_and_blank_ones_are_named_at_their_first(tmp_path):
+    rows = case()
+    rows["visits"][0]["contact"] = None
+    rows["visits"][1]["contact"] = None
+    path = tmp_path / "book.xlsx"
+    write_template(path, rows)
+    book = openpyxl.load_workbook(path)
+    book["Visits"].delete_cols(column(book["Visits"], "Collar"))
+    book.save(path)
+    (fault,) = [fault for fault in check_workbook(path, key=KEY).faults if fault.check == "blank"]
+    assert (fault.row, fault.severity) == (3, "warning")
+    assert "in 2 of 2 rows, first in row 3" in fault.sentence
+
+
+def test_a_number_of_the_practice_may_look_like_a_telephone_but_not_in_other_columns(tmp_path):
+    rows = case("01632 960 983")
+    rows["reconstructions"][0]["surgeon_code"] = "01632 960 984"
+    assert "telephone" not in found(check(rows, tmp_path))
+    rows["animals"][0]["breed"] = "01632 960 985"
+    assert "telephone" in found(check(rows, tmp_path))
+
+
+@pytest.mark.parametrize(("sheet", "severity"), [("Donor sites", "warning"), ("Scores", "warning"), ("Exits", "error")])
+def test_a_missing_sheet_is_grave_unless_there_may_be_none(tmp_path, sheet, severity):
+    path = tmp_path / "book.xlsx"
+    write_template(path, case())
+    book = openpyxl.load_workbook(path)
+    book.remove(book[sheet])
+    book.save(path)
+    assert [f.severity for f in check_workbook(path, key=KEY).faults if f.check == "sheet_missing"] == [severity]
+
+
+def test_rows_without_a_value_stand_before_those_with_one_in_the_order_of_their_keys(tmp_path):
+    rows = together(case("one"), case("two"), case("six"))
+    frame = check(rows, tmp_path).tables["visits"]
+    keys = list(zip(frame["animal"], frame["visit_day"], strict=True))
+    assert keys == sorted(keys)
+    assert len(set(keys)) == 6
+
+
+def test_the_codebook_says_what_each_field_becomes_in_the_store():
+    becomes = {row["heading"]: row["becomes"] for row in field_rows()}
+    assert becomes["Patient number"] == "code"
+    assert becomes["Visit date"] == "day from surgery"
+    assert becomes["Viable %"] == ""

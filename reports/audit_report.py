@@ -51,8 +51,8 @@ SHOWN: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "scores": (
         ("scores-hair", "scores-look", "scores-use", "scores-pairs"),
         (
-            "score-hair", "score-good-hair", "score-medians", "score-superiority", "score-alike", "owner-marks", "owner-differences",
-            "score-agreement", "measure-agreement",
+            "score-hair", "score-good-hair", "score-medians", "score-superiority", "score-alike", "owner-marks",
+            "owner-differences", "score-agreement", "measure-agreement",
         ),
     ),
     "complications": (

@@ -8,13 +8,13 @@ from functools import cache
 from typing import get_args
 
 import pytest
-from audit.analyses.run import Audit, run_audit
-from audit.analyses.own_values import Answers
 from pydantic import BaseModel
 
 from audit.analyses.agreement import agreement
 from audit.analyses.bandages import bandages
 from audit.analyses.healing import healing
+from audit.analyses.own_values import Answers
+from audit.analyses.run import Audit, run_audit
 from audit.analyses.scores import scores
 from audit.analyses.take import take
 from audit.analyses.yardsticks import yardsticks as held_against
@@ -41,7 +41,8 @@ def store() -> Iterator[Store]:
     with open_store(":memory:") as opened:
         for number in range(ANIMALS):
             plant_dog(opened, animal(number), number)
-        plant(opened, "reconstructions", animal=animal(0), operation=2, running_order=2, clock_day=60)
+        plant(opened, "reconstructions", animal=animal(0), operation=2, running_order=2, clock_day=60,
+              surgery_month="2024-07")  # fmt: skip
         plant(opened, "visits", animal=animal(0), operation=2, visit_day=8, epithelialised="no")
         yield opened
 
@@ -80,6 +81,11 @@ def answer(ask):
         return repr(ask(store.under(protocol)))
 
     return asked
+
+
+def later_period(store, audit, protocol):
+    """The cases of a period in which the second operation of the first dog falls, but not its first one."""
+    return store.under(protocol, protocol.period.model_copy(update={"start": "2024-06"})).rows("case_list").to_csv()
 
 
 def yardsticks(store, audit, protocol):
@@ -121,7 +127,7 @@ TERMS = {
     "period.end": ("2024-04", mart("case_list")),
     "period.data_lock": (date(2100, 1, 31), manuscript),
     "analysis.unit": ("every_reconstruction", mart("case_list")),
-    "analysis.first_operation": ("in_period", first_operation),
+    "analysis.first_operation": ("in_period", later_period),
     "analysis.primary_outcome": ("healed", yardsticks),
     "analysis.level": (0.9, answer(take)),
     "analysis.seed": (1, answer(take)),

@@ -4,7 +4,7 @@ How many small wrong changes of the code the tests catch, by room: a score, and 
     python -m tests.benchmarks.mutants [--rooms audit/stats,audit/analyses,audit/intake] [--only audit/intake/dates.py]
         [--sample 60] [--seed 1] [--jobs 2] [--write FILE]
 
-Each change meets the tests that run its function, those of a file named after its module first, then the quickest.
+Each change meets the tests that run its function, those of a file named after its module first.
 It is tried in a process of its own, forked from one that has the large libraries loaded. Changes that alter nothing
 that can be seen are listed in equivalent_mutants.toml, each with its reason, and do not count.
 """
@@ -31,7 +31,7 @@ from types import CodeType, ModuleType
 import pytest
 
 from tests.benchmarks.mutations import Mutant, mutants, mutated
-from tests.benchmarks.touched import Test, Watcher, kept, kept_at, test_files
+from tests.benchmarks.touched import Test, Watcher, imports, kept, kept_at, test_files
 
 ROOT = Path(__file__).parent.parent.parent
 ROOMS = "audit/stats,audit/analyses,audit/intake"
@@ -107,10 +107,14 @@ class _Finder(importlib.abc.MetaPathFinder, importlib.machinery.SourceFileLoader
 
 
 class _Chosen:
-    """A pytest plugin: these tests only, in this order."""
+    """A pytest plugin: these tests only, in this order, and imports through the finder."""
 
-    def __init__(self, names: Sequence[str]) -> None:
+    def __init__(self, names: Sequence[str], finder: _Finder) -> None:
         self.places = {name: place for place, name in enumerate(names)}
+        self.finder = finder
+
+    def pytest_sessionstart(self) -> None:
+        sys.meta_path.insert(0, self.finder)  # before pytest's own, which imports modules with examples by itself
 
     @pytest.hookimpl(trylast=True)
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
@@ -170,23 +174,33 @@ def _watching(file: str) -> Callable[[], int]:
 
 
 def tests_of(mutant: Mutant, tests: Sequence[Test], budget: float) -> list[Test]:
-    """The tests that run the mutant's function, or else its module: its own file's first, then the quickest."""
+    """
+    The tests that run the mutant's function, or else its module.
+
+    Those of a file named after the module come first, then of files that import it, then of its room; quick ones first.
+    """
     name = f"{mutant.file}::{mutant.function}"
     meeting = [test for test in tests if mutant.function and name in test.touches]
     if not meeting:
         meeting = [test for test in tests if any(touch.startswith(f"{mutant.file}::") for touch in test.touches)]
-    stem = Path(mutant.file).stem
+    stem, room = Path(mutant.file).stem, Path(mutant.file).parent.name
 
-    def far(test: Test) -> tuple[bool, float]:
-        return stem not in Path(test.file).stem, test.seconds
+    def far(test: Test) -> tuple[bool, bool, bool, float]:
+        file = Path(test.file)
+        return stem not in file.stem, mutant.file not in imports(ROOT, test.file), room != file.parent.name, test.alone
 
-    chosen, seconds = [], 0.0
+    chosen: list[Test] = []
     for test in sorted(meeting, key=far):
-        seconds += test.seconds
-        if chosen and seconds > budget:
+        if chosen and seconds_of([*chosen, test]) > budget:
             break
         chosen.append(test)
     return chosen
+
+
+def seconds_of(tests: Sequence[Test]) -> float:
+    """Seconds of the tests one after the other, what they share once."""
+    shared = {name: seconds for test in tests for name, seconds in test.shared.items()}
+    return sum(test.seconds for test in tests) + sum(shared.values())
 
 
 def trial(mutant: Mutant, tests: Sequence[Test]) -> Job:
@@ -194,11 +208,11 @@ def trial(mutant: Mutant, tests: Sequence[Test]) -> Job:
 
     def work() -> int:
         module = mutant.file.removesuffix(".py").replace("/", ".")
-        sys.meta_path.insert(0, _Finder(module, str(ROOT / mutant.file), mutated(ROOT, mutant)))
-        names = [test.name for test in tests]
-        return run_tests(list(dict.fromkeys(test.file for test in tests)), _Chosen(names))
+        finder = _Finder(module, str(ROOT / mutant.file), mutated(ROOT, mutant))
+        files = list(dict.fromkeys(test.file for test in tests))
+        return run_tests(files, _Chosen([test.name for test in tests], finder))
 
-    return Job(mutant, work, 20 + 5 * sum(test.seconds for test in tests))
+    return Job(mutant, work, 20 + 5 * seconds_of(tests))
 
 
 def verdict(code: int | None) -> str:
@@ -231,7 +245,7 @@ def main() -> None:
     words.add_argument("--sample", type=int, help="mutants a room; without it, all of them")
     words.add_argument("--seed", type=int, default=1)
     words.add_argument("--jobs", type=int, default=2)
-    words.add_argument("--budget", type=float, default=40, help="seconds of tests that a mutant meets at most")
+    words.add_argument("--budget", type=float, default=60, help="seconds of tests that a mutant meets at most")
     words.add_argument("--write", type=Path, help="the survivors and scores as text")
     given = words.parse_args()
     rooms = given.only.split(",") if given.only else given.rooms.split(",")

@@ -1,7 +1,7 @@
 """
 What the program writes, in one folder, to be held against the same folder made by other code: see compare_outputs.
 
-    python -m tests.benchmarks.outputs INTO [--only demo,edge]
+    python -m tests.benchmarks.outputs INTO [--only demo,edge,words]
 
 The demonstration's workbook with its faults, its report and its write-up, and of every hand-made edge case the report
 and the manuscript in words and tables. Days, key and codes are fixed, so that the same code writes the same bytes.
@@ -12,11 +12,10 @@ from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 
-from audit.intake.admission import Intake, check_workbook
-from reports.tables import write_csv
-
 from audit.analyses.run import run_audit
+from audit.cases import Cases
 from audit.errors import AuditError
+from audit.intake.check_workbook import Intake, check_workbook
 from audit.intake.codebook import as_csv, code_rows, field_rows
 from audit.intake.marked import write_marked
 from audit.protocol import Protocol, freeze, read_protocol
@@ -24,6 +23,7 @@ from audit.store import Store, open_store
 from reports.audit_report import audit_report, write_report
 from reports.demo import demo_protocol
 from reports.document import Figure, Report, Table
+from reports.formats.csv_tables import write_csv
 from reports.prose import Ask, Fact, Heading, Inline, Manuscript, Paragraph, See
 from reports.write_up.evidence import evidence
 from reports.write_up.folder import write_up
@@ -56,15 +56,14 @@ def write_demo(into: Path) -> None:
         write_up(store.under(protocol), into / "demo" / "write-up")
 
 
-def write_edge_case(name: str, into: Path) -> None:
-    """One hand-made practice: report and manuscript in words and tables, without drawing."""
-    folder = into / "edge-cases" / name.replace(" ", "-")
-    folder.mkdir(parents=True)
-    intake = _checked(edge_case(name), folder / "practice.xlsx")
+def write_words(practice: Practice, protocol: Protocol, into: Path) -> None:
+    """Report and manuscript of a practice in words and tables, without drawing."""
+    into.mkdir(parents=True)
+    intake = _checked(practice, into / "practice.xlsx")
     with _loaded(intake, date(2026, 1, 1)) as store:
-        protocol = read_protocol()
-        _write_report_words(audit_report(run_audit(store.under(protocol))), folder / "report")
-        _write_manuscript_words(store, protocol, folder / "manuscript")
+        cases = store.under(protocol)
+        _write_report_words(audit_report(run_audit(cases)), into / "report")
+        _write_manuscript_words(cases, into / "manuscript")
 
 
 def _checked(practice: Practice, path: Path) -> Intake:
@@ -94,10 +93,10 @@ def _write_report_words(report: Report, folder: Path) -> None:
     (folder / "report.txt").write_text("\n".join(lines), "utf-8")
 
 
-def _write_manuscript_words(store: Store, protocol: Protocol, folder: Path) -> None:
+def _write_manuscript_words(cases: Cases, folder: Path) -> None:
     folder.mkdir()
     try:
-        paper = tied(manuscript(evidence(store.under(protocol))))
+        paper = tied(manuscript(evidence(cases)))
     except AuditError as error:
         (folder / "manuscript.txt").write_text(f"refused: {error}", "utf-8")
         return
@@ -135,14 +134,19 @@ def main() -> None:
     """The folder must not exist."""
     words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     words.add_argument("into", type=Path)
-    words.add_argument("--only", default="demo,edge", help="demo, edge, or both")
+    words.add_argument("--only", default="demo,edge", help="demo, edge, words (the demo undrawn), with commas between")
     given = words.parse_args()
+    parts = given.only.split(",")
     given.into.mkdir(parents=True)
-    if "demo" in given.only.split(","):
+    if "demo" in parts:
         write_demo(given.into)
-    if "edge" in given.only.split(","):
+    if "words" in parts:
+        draft = given.into / "protocol.toml"
+        draft.write_text(demo_protocol(), "utf-8")
+        write_words(demo_practice(), read_protocol(draft), given.into / "words")
+    if "edge" in parts:
         for name in NAMES:
-            write_edge_case(name, given.into)
+            write_words(edge_case(name), read_protocol(), given.into / "edge-cases" / name.replace(" ", "-"))
 
 
 if __name__ == "__main__":

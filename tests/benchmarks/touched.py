@@ -9,7 +9,7 @@ import hashlib
 import json
 import sys
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -25,16 +25,26 @@ TOO_LARGE = ("test_page.py", "test_architecture.py", "test_readme.py", "test_wri
 
 @dataclass(frozen=True, slots=True)
 class Test:
-    """A test by its pytest name, with its seconds and the functions that it runs ("audit/store.py::Store.load")."""
+    """
+    A test by its pytest name, with the functions that it runs ("audit/store.py::Store.load").
+
+    `seconds` are its own; `shared` are those of each fixture that it shares with other tests.
+    """
 
     name: str
     seconds: float
+    shared: Mapping[str, float]
     touches: frozenset[str]
 
     @property
     def file(self) -> str:
         """The file it stands in."""
         return self.name.split("::")[0]
+
+    @property
+    def alone(self) -> float:
+        """Seconds of the test where it is the only one to run."""
+        return self.seconds + sum(self.shared.values())
 
 
 def test_files(root: Path, rooms: Iterable[str]) -> list[str]:
@@ -52,7 +62,7 @@ def reach(root: Path, file: str) -> frozenset[str]:
     """The files of ours that a file imports, itself among them, wherever the import stands."""
     found, left = {file}, [file]
     while left:
-        for name in _imports(root, left.pop()):
+        for name in imports(root, left.pop()):
             if name not in found:
                 found.add(name)
                 left.append(name)
@@ -60,7 +70,8 @@ def reach(root: Path, file: str) -> frozenset[str]:
 
 
 @cache
-def _imports(root: Path, file: str) -> tuple[str, ...]:
+def imports(root: Path, file: str) -> tuple[str, ...]:
+    """The files of ours that a file imports itself."""
     names: set[str] = set()
     for node in ast.walk(ast.parse((root / file).read_text("utf-8"))):
         if isinstance(node, ast.Import):
@@ -82,7 +93,7 @@ def kept_at(root: Path, file: str) -> Path:
 
 def kept(path: Path) -> list[Test]:
     """The tests that were written there."""
-    return [Test(name, seconds, frozenset(touches)) for name, seconds, touches in json.loads(path.read_text("utf-8"))]
+    return [Test(name, own, shared, frozenset(all)) for name, own, shared, all in json.loads(path.read_text("utf-8"))]
 
 
 class Watcher:
@@ -92,7 +103,9 @@ class Watcher:
         self.start = f"{root}/"
         self.open: list[set[str]] = []
         self.fixtures: dict[object, set[str]] = defaultdict(set)
-        self.tests: list[tuple[str, float, list[str]]] = []
+        self.took: dict[object, float] = defaultdict(float)
+        self.setting_up = 0.0
+        self.tests: list[tuple[str, float, dict[str, float], list[str]]] = []
 
     def _called(self, frame: FrameType, event: str, arg: object) -> None:
         code = frame.f_code
@@ -106,27 +119,31 @@ class Watcher:
     @pytest.hookimpl(wrapper=True)
     def pytest_fixture_setup(self, fixturedef: pytest.FixtureDef) -> Iterator[None]:
         self.open.append(self.fixtures[fixturedef])
+        start = perf_counter()
         try:
             return (yield)
         finally:
             self.open.pop()
+            if fixturedef.scope != "function":
+                self.took[fixturedef] += perf_counter() - start
+                self.setting_up += perf_counter() - start
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
         touched: set[str] = set()
         self.open.append(touched)
-        start = perf_counter()
+        start, self.setting_up = perf_counter(), 0.0
         sys.settrace(self._called)
         try:
             return (yield)
         finally:
             sys.settrace(None)
             self.open.remove(touched)
+            own = max(0.0, perf_counter() - start - self.setting_up)
             info = getattr(item, "_fixtureinfo", None)
-            for definitions in info.name2fixturedefs.values() if info else ():
-                for definition in definitions:
-                    touched |= self.fixtures[definition]
-            self.tests.append((item.nodeid, perf_counter() - start, sorted(touched)))
+            used = [one for several in (info.name2fixturedefs.values() if info else ()) for one in several]
+            shared = {f"{one.baseid}::{one.argname}": self.took[one] for one in used if one in self.took}
+            self.tests.append((item.nodeid, own, shared, sorted(touched.union(*(self.fixtures[one] for one in used)))))
 
     def write(self, path: Path) -> None:
         """Keep what was seen."""

@@ -12,6 +12,7 @@ select
     cause,
     exit_group,
     exit_day,
+    exit_words,
     status,
     reason,
     shared_animal.number as animal,
@@ -21,4 +22,4 @@ from healing
 left join shared_animal using (animal)
 group by
     species, method, method_group, location, left_day, right_day, is_confirmed, reopened_day, cause, exit_group,
-    exit_day, status, reason, shared_animal.number
+    exit_day, exit_words, status, reason, shared_animal.number

@@ -5,13 +5,13 @@ import datetime as dt
 
 import openpyxl
 import pytest
-from audit.intake.admission import check_workbook
 from one_animal import KEY, case, check, day, found, together
 from test_cells import field
 from test_reading import as_csv, column
 
 from audit.dictionary import Field
 from audit.intake.cells import reader
+from audit.intake.check_workbook import check_workbook
 from audit.intake.codebook import field_rows
 from audit.intake.identity import pseudonym
 from audit.intake.marked import write_marked

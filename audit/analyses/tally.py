@@ -55,7 +55,8 @@ def by_animal(rows: pd.DataFrame, column: str) -> tuple[np.ndarray, np.ndarray, 
     """
     is_alone = rows["animal"].isna().to_numpy(bool)
     is_yes, weight = rows[column].to_numpy(bool), rows["weight"].to_numpy(int)
-    several = pd.DataFrame({"yes": is_yes * weight, "n": weight})[~is_alone].groupby(rows["animal"][~is_alone]).sum()
+    counted = pd.DataFrame({"animal": rows["animal"].to_numpy(object), "yes": is_yes * weight, "n": weight})
+    several = counted[~is_alone].groupby("animal").sum()
     yes = np.concatenate((is_yes[is_alone].astype(int), several["yes"].to_numpy(int)))
     of = np.concatenate((np.ones(is_alone.sum(), dtype=int), several["n"].to_numpy(int)))
     number = np.concatenate((weight[is_alone], np.ones(len(several), dtype=int)))

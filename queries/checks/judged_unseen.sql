@@ -1,4 +1,4 @@
--- One row a contact at which take or healing was judged though the graft was not seen, or was told by telephone.
+-- One row a contact at which take or healing was judged though the graft was not seen, or was reported by telephone.
 
 select 'visits' as sheet, visits.row_number,
     case

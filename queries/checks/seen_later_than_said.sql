@@ -1,4 +1,4 @@
--- One row an exit whose last professional look lies before a contact at which the wound was seen.
+-- One row an exit whose last professional examination lies before a contact at which the wound was seen.
 
 select 'exits' as sheet, exits.row_number, 'last_seen_date' as field,
     format('day {}, and Visits has day {}', exits.last_seen_day, max(visits.visit_day)) as value

@@ -1,6 +1,6 @@
 -- One row a reconstruction: its bandage changes, and the longest wait between two of them.
--- Waits count until the first look that found it healed, or day 21. Without an answer to "bandage changed" there is
--- nothing to count, which is not the same as no change.
+-- Waits count until the first examination that found it healed, or day 21. Without an answer to "bandage changed"
+-- there is nothing to count, which is not the same as no change.
 
 with asked as (
     select

@@ -1,18 +1,18 @@
 -- One row a reconstruction: what was done to whom, how it ended, and whether the audit asks about it.
--- An operation that was planned and not done stays, excluded, so that it cannot vanish.
--- Seen after surgery: at a look, at the last one that its exit tells of, or when a complication was first seen.
+-- An operation that was planned and not done is kept as excluded, so that it is counted.
+-- Seen after surgery: at an examination, at the last one that its exit gives, or when a complication was first seen.
 
 with contacts as (
     select
         case_code,
         count(*) as visits,
-        count(*) filter (where is_look) as looks,
-        max(visit_day) filter (where is_look) as last_look_day
+        count(*) filter (where is_examination) as looks,
+        max(visit_day) filter (where is_examination) as last_look_day
     from stg_visits
     group by case_code
 ),
 
-trouble as (
+complication_seen as (
     select
         case_code,
         max(first_seen_day) as last_found_day
@@ -68,8 +68,8 @@ described as (
         greatest(exits.last_seen_day, contacts.last_look_day) as last_seen_day,
         coalesce(contacts.visits, 0) as visits,
         coalesce(contacts.looks, 0) as looks,
-        coalesce(contacts.looks > 0, false) or coalesce(greatest(exits.last_seen_day, trouble.last_found_day) > 0, false)
-            as was_seen,
+        coalesce(contacts.looks > 0, false)
+            or coalesce(greatest(exits.last_seen_day, complication_seen.last_found_day) > 0, false) as was_seen,
         done.animal_order,
         coalesce(done.animal_order = 1, false) as is_first
     from stg_reconstructions as reconstructions
@@ -77,7 +77,7 @@ described as (
     left join stg_wounds as wounds using (animal, wound)
     left join stg_exits as exits using (case_code)
     left join contacts using (case_code)
-    left join trouble using (case_code)
+    left join complication_seen using (case_code)
     left join done using (case_code)
     left join code as cause on cause.field = 'cause' and cause.code = wounds.cause
     left join code as region on region.field = 'region' and region.code = wounds.region

@@ -1,54 +1,26 @@
 -- One row a table and field: how many answers were due, and what stands in their place.
--- A word that says why there is no value is no blank. The keys that name a row cannot lack and are left out.
+-- A reason for having no value is not a blank. Keys are never blank and are left out.
 
-with present as (
-    select 'animals' as table_name, column_name, n, present
-    from (
-        unpivot (select count(*) as n, count(columns(*)) from stg_animals)
-        on columns(* exclude (n)) into name column_name value present
-    )
-    union all
-    select 'wounds' as table_name, column_name, n, present
-    from (
-        unpivot (select count(*) as n, count(columns(*)) from stg_wounds)
-        on columns(* exclude (n)) into name column_name value present
-    )
-    union all
-    select 'reconstructions' as table_name, column_name, n, present
-    from (
-        unpivot (select count(*) as n, count(columns(*)) from stg_reconstructions)
-        on columns(* exclude (n)) into name column_name value present
-    )
-    union all
-    select 'donor_sites' as table_name, column_name, n, present
-    from (
-        unpivot (select count(*) as n, count(columns(*)) from stg_donor_sites)
-        on columns(* exclude (n)) into name column_name value present
-    )
-    union all
-    select 'visits' as table_name, column_name, n, present
-    from (
-        unpivot (select count(*) as n, count(columns(*)) from stg_visits)
-        on columns(* exclude (n)) into name column_name value present
-    )
-    union all
-    select 'scores' as table_name, column_name, n, present
-    from (
-        unpivot (select count(*) as n, count(columns(*)) from stg_scores)
-        on columns(* exclude (n)) into name column_name value present
-    )
-    union all
-    select 'complications' as table_name, column_name, n, present
-    from (
-        unpivot (select count(*) as n, count(columns(*)) from stg_complications)
-        on columns(* exclude (n)) into name column_name value present
-    )
-    union all
-    select 'exits' as table_name, column_name, n, present
-    from (
-        unpivot (select count(*) as n, count(columns(*)) from stg_exits)
-        on columns(* exclude (n)) into name column_name value present
-    )
+with counted as (
+    select 'animals' as table_name, count(*) as n, count(columns(*)) from stg_animals
+    union all by name
+    select 'wounds' as table_name, count(*) as n, count(columns(*)) from stg_wounds
+    union all by name
+    select 'reconstructions' as table_name, count(*) as n, count(columns(*)) from stg_reconstructions
+    union all by name
+    select 'donor_sites' as table_name, count(*) as n, count(columns(*)) from stg_donor_sites
+    union all by name
+    select 'visits' as table_name, count(*) as n, count(columns(*)) from stg_visits
+    union all by name
+    select 'scores' as table_name, count(*) as n, count(columns(*)) from stg_scores
+    union all by name
+    select 'complications' as table_name, count(*) as n, count(columns(*)) from stg_complications
+    union all by name
+    select 'exits' as table_name, count(*) as n, count(columns(*)) from stg_exits
+),
+
+present as (
+    unpivot counted on columns(* exclude (table_name, n)) into name column_name value present
 ),
 
 said as (

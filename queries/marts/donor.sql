@@ -1,8 +1,8 @@
--- One row a donor site: were its sutures out on the expected days, and between which looks had it healed?
+-- One row a donor site: were its sutures out on the expected days, and between which examinations had it healed?
 -- Sites that have no sutures to take out are excluded. Complications at donor sites are recorded for the operation,
 -- so that each of several sites shows them all.
 
-with troubled as (
+with with_complication as (
     select case_code, count(*) as complications
     from complication
     where counts and site = 'donor'
@@ -20,7 +20,7 @@ described as (
         case when sites.first_healed_day is not null then coalesce(sites.last_open_day, 0) else sites.last_open_day
         end as healed_left,
         sites.first_healed_day as healed_right,
-        coalesce(troubled.complications, 0) as complications,
+        coalesce(with_complication.complications, 0) as complications,
         state.grouping is not distinct from 'none_to_remove'
             or list_has_any(sites.absent, ['suture_state=not_applicable', 'suture_out_date=not_applicable'])
             or (sites.suture_state is null and sites.donor_closure is not distinct from 'left_open') as has_none,
@@ -29,7 +29,7 @@ described as (
     from stg_donor_sites as sites
     inner join case_list as cases using (case_code)
     cross join protocol
-    left join troubled using (case_code)
+    left join with_complication using (case_code)
     left join code as state on state.field = 'suture_state' and state.code = sites.suture_state
 )
 

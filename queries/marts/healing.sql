@@ -1,6 +1,7 @@
--- One row a reconstruction, or a wound where the protocol asks about wounds or animals: between which looks it healed.
+-- One row a reconstruction, or a wound where the protocol asks about wounds or animals: between which examinations it
+-- healed.
 -- Healed after the last day seen open (0 if never) and no later than the first day seen healed (null if never).
--- Asked about a wound, its first operation speaks for it: days run from there, and a re-operation is no end.
+-- Asked about a wound, its first operation stands for it: days run from there, and a re-operation is no end.
 
 with first_healed as (
     select subject, min(day) filter (where not is_open) as right_day

@@ -1,6 +1,7 @@
--- One row a subject of `healing` and day on which its wound was judged: was it open, and was it at a planned look?
+-- One row a subject of `healing` and day on which its wound was judged: was it open, and was it at a planned examination?
 -- Where two contacts of one day contradict each other the wound counts as open. Reports and telephone calls judge
--- nothing, nor does a look on the day of surgery that found it healed. `is_open_planned` is null without a planned look.
+-- nothing, nor does an examination on the day of surgery that found it healed. `is_open_planned` is null without a
+-- planned examination.
 
 select
     clocks.subject,

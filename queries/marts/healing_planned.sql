@@ -1,6 +1,6 @@
--- One row a row of `healing`: between which of its planned looks it healed, as if there had been no other.
--- A look that trouble prompted comes when it is needed, so its day tells of the trouble as well as of the wound.
--- One seen healed at other looks only is censored at its last planned look that found it open.
+-- One row a row of `healing`: between which of its planned examinations it healed, as if there had been no other.
+-- An examination prompted by a complication depends on it, so that its day is informative of more than the wound.
+-- One seen healed at other examinations only is censored at its last planned examination that found it open.
 
 with first_healed as (
     select subject, min(day) filter (where not is_open_planned) as right_day

@@ -1,5 +1,5 @@
--- One row a reconstruction and look on which the open area was measured, of the cases that are asked about.
--- Outlines count where they were measured; of two looks on one day the smaller area stands.
+-- One row a reconstruction and examination on which the open area was measured, of the cases that are asked about.
+-- Outlines count where they were measured; of two examinations on one day the smaller area stands.
 
 select
     cases.case_code,
@@ -11,5 +11,5 @@ select
     arg_min(visits.open_perimeter_cm, visits.open_area_cm2) as open_perimeter_cm
 from stg_visits as visits
 inner join case_list as cases using (case_code)
-where cases.status = 'eligible' and visits.is_look and visits.open_area_cm2 is not null
+where cases.status = 'eligible' and visits.is_examination and visits.open_area_cm2 is not null
 group by cases.case_code, cases.animal, cases.species, cases.method_group, visits.visit_day

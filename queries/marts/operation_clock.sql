@@ -1,5 +1,6 @@
--- One row a reconstruction: for which of them its looks speak, and how many days its clock runs behind that one's.
--- Asked about a graft, each speaks for itself. Asked about a wound, all speak for the first that was done on it.
+-- One row a reconstruction: for which operation on its wound its examinations count, and how many days after that one
+-- it was done.
+-- Asked about a graft, they count for that graft. Asked about a wound, all count for the first operation done on it.
 
 with chained as (
     select

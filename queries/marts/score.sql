@@ -1,8 +1,8 @@
 -- One row a reconstruction and item: the grade that its raters agree on, or why there is none.
 -- Each rater counts once, with the latest reading that is no hidden repeat; of an even number the lower middle grade.
 -- Looks, hair and limb use are judged within the protocol's days; hair not where there is none to expect, nor when
--- clipped. An owner's mark is an item of its own: it stands in for no rating, and no
--- rating for it.
+-- clipped. An owner's mark is an item of its own: it replaces no rating, and no
+-- rating replaces it.
 
 with judged as (
     select

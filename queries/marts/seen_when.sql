@@ -7,7 +7,7 @@ select
     case
         when bool_or(is_seen and epithelialised = 'no') then 'open'
         when bool_or(is_seen and epithelialised = 'yes') then 'healed'
-        when bool_or(is_look) then 'not_assessable'
+        when bool_or(is_examination) then 'not_assessable'
         else 'not_seen'
     end as what
 from stg_visits

@@ -18,7 +18,7 @@ with looked as (
         end as lost_pct
     from stg_visits as visits
     cross join protocol
-    where visits.graft_visible and visits.is_look and visits.visit_day between protocol.take_from and protocol.take_to
+    where visits.graft_visible and visits.is_examination and visits.visit_day between protocol.take_from and protocol.take_to
 ),
 
 nearest as (

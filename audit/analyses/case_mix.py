@@ -77,7 +77,11 @@ def case_mix(cases: Cases) -> CaseMixAnswer:
         for column, name, unit in MEASURED:
             of = first if column in OF_ANIMALS else part
             measures.append(_measure(of[column].repeat(of["weight"]), name, unit, species))
-    support = rows.groupby(["species", "method", "location"], as_index=False).agg(cases=("weight", "sum"))
+    support = (
+        rows.groupby(["species", "method", "location"], as_index=False)
+        .agg(cases=("weight", "sum"))
+        .astype({"cases": int})
+    )
     return CaseMixAnswer(
         tuple((species, tally.cases(part), animals(part)) for species, part in by_species(rows)),
         tuple(counts),

@@ -48,11 +48,12 @@ def complications(cases: Cases) -> ComplicationAnswer:
     status = cases.rows("complication_tally")
     kinds = cases.rows("complication_kind_tally")
     asked = status[(status["question"] == "any") & (status["status"] != "excluded")]
-    counted = kinds[kinds["counts"].astype(bool)].rename(columns={"weight": "cases"})
+    counted = kinds[kinds["counts"].astype(bool)].rename(columns={"weight": "cases"}).astype({"cases": int})
     worst = (
         asked.assign(worst_grade=worst_told(asked))
         .groupby(["species", "method_group", "worst_grade"], as_index=False)
         .agg(cases=("weight", "sum"))
+        .astype({"cases": int})
     )
 
     def by_method(question: str, words: str) -> tuple[GroupShare, ...]:

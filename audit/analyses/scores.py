@@ -107,6 +107,7 @@ def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> I
             cases=("weight", "sum"),
             case_codes=("case_codes", lambda lists: tuple(sorted(c for codes in lists for c in codes))),
         )
+        .astype({"cases": int})
     )
     scored = individuals(asked[is_scored])
     groups = {str(name): part for name, part in scored.groupby("method_group")}

@@ -2,6 +2,7 @@
 
 from audit.analyses.bandages import BandageAnswer
 from audit.analyses.groups import by_species
+from audit.analyses.tally import of_individuals
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
@@ -51,7 +52,7 @@ def bandage_section(answer: BandageAnswer) -> Section:
                 (f"{SPECIES[w.species]}, begun on days {w.first_day} to {w.last_day}", w.late) for w in answer.waits if w.late
             )),
             Ledger("First change", tuple(
-                (f"day {day:g}", tuple(cases["case_code"]))
+                (f"day {day:g}", of_individuals(cases))
                 for day, cases in answer.cases.dropna(subset=["first_change_day"]).groupby("first_change_day")
             )),
         ),

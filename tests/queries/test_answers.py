@@ -122,7 +122,7 @@ def test_yardsticks_stand_beside_our_own_take_with_a_verdict(store):
 def test_a_published_figure_of_each_quantity_has_a_counterpart(store, quantity):
     cases = {plant_case(store, animal(number)) for number in range(2)}
     figure = replace(published_figures()[0], quantity=quantity, species="dog", method_group="mesh_graft")
-    audit = run_audit(store, read_protocol().model_copy(update={"analysis": SMALL}))
+    audit = run_audit(store.under(read_protocol().model_copy(update={"analysis": SMALL})))
     answers = Answers(audit.take, audit.healing, audit.complications, audit.donor, audit.bandages)
     (own,) = counterparts(figure, answers)
     assert own.species == "dog"

@@ -114,7 +114,7 @@ def test_hair_of_the_good_grade_or_better_by_species_and_method(store):
         if grade is not None:
             plant(store, "scores", animal=name * 12, value=grade)
 
-    answer = scores(store, read_protocol())
+    answer = scores(store.under(read_protocol()))
     assert answer.good_grade == 3
     shares = [
         (group.species, group.group, *map(len, (group.cases.sure_yes, group.cases.sure_no, group.cases.cannot_tell)))

@@ -10,6 +10,7 @@ from test_cells import field
 from test_reading import as_csv, column
 
 from audit.dictionary import Field
+from audit.errors import WorkbookError
 from audit.intake.cells import reader
 from audit.intake.check_workbook import check_workbook
 from audit.intake.codebook import field_rows
@@ -259,3 +260,36 @@ def test_the_codebook_says_what_each_field_becomes_in_the_store():
     assert becomes["Patient number"] == "code"
     assert becomes["Visit date"] == "day from surgery"
     assert becomes["Viable %"] == ""
+
+
+def test_underscores_of_codes_are_read_as_spaces_and_those_of_the_practice_stay(tmp_path):
+    rows = case("R_7")
+    rows["reconstructions"][0] |= {"surgeon_code": "S_one", "recipient_bed": "granulating"}
+    path = tmp_path / "book.xlsx"
+    write_template(path, rows)
+    book = openpyxl.load_workbook(path)
+    cells = {cell.value for cell in book["Reconstructions"][3]}
+    assert {"R_7", "S_one", "mesh full"} <= cells
+
+
+@pytest.mark.parametrize(("row", "passes"), [(100_000, True), (100_001, False)])
+def test_a_hundred_thousand_rows_are_read(tmp_path, row, passes):
+    path = tmp_path / "book.xlsx"
+    write_template(path, case())
+    book = openpyxl.load_workbook(path)
+    book["Visits"].cell(row, 80, "x")
+    book.save(path)
+    if passes:
+        assert not [fault for fault in check_workbook(path, key=KEY).errors if fault.row == row]
+    else:
+        with pytest.raises(WorkbookError, match="far beyond any record"):
+            check_workbook(path, key=KEY)
+
+
+def test_a_fault_of_a_whole_sheet_is_placed_on_that_sheet(tmp_path):
+    cases = [case(f"K{number}") for number in range(5)]
+    for each in cases:
+        for visit in each["visits"]:
+            visit |= {"viable_pct": 90, "lost_pct": 10, "uncertain_pct": None}
+    whole = [fault for fault in check(together(*cases), tmp_path).faults if fault.check == "round_figures"]
+    assert [(fault.sheet, fault.row) for fault in whole] == [("Visits", None)]

@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import click
 
 from audit.errors import AuditError
+
+if TYPE_CHECKING:
+    from audit.store import Store
 
 EXISTING = click.Path(exists=True, path_type=Path)
 NEW = click.Path(path_type=Path)
@@ -102,7 +105,6 @@ def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, date
     from audit.intake.case_code_list import write_case_codes
     from audit.intake.check_workbook import check_workbook
     from audit.intake.identity import read_or_make_key
-    from audit.store import open_store
     from reports.cli_messages import change_lines, fault_lines
 
     if key is None:
@@ -113,7 +115,7 @@ def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, date
     if intake.errors:
         _say("Nothing was loaded; correct the errors and load again.")
         return 1
-    with open_store(store, create=True) as opened:
+    with _opened(store, create=True) as opened:
         changes = opened.load(intake.tables, fingerprint=intake.fingerprint, on=date.today())
     click.echo(change_lines(changes))
     if codes:
@@ -126,10 +128,9 @@ def load(workbook: Path, store: Path, key: Path | None, codes: Path | None, date
 @STORE
 def undo(store: Path) -> None:
     """Take the last load of the store back."""
-    from audit.store import open_store
     from reports.cli_messages import change_lines
 
-    with open_store(store) as opened:
+    with _opened(store) as opened:
         click.echo(change_lines(opened.undo()))
 
 
@@ -153,11 +154,10 @@ def freeze(protocol: Path, into: Path | None) -> None:
 def report(store: Path, protocol: Path | None, into: Path) -> None:
     """The audit report: one self-contained page, and every figure and table as files."""
     from audit.protocol import read_protocol
-    from audit.store import open_store
     from reports.audit_report import write_report
 
     settled = read_protocol(protocol)
-    with open_store(store, read_only=True) as opened, opened.under(settled) as cases:
+    with _opened(store, read_only=True) as opened, opened.under(settled) as cases:
         click.echo(write_report(cases, into))
 
 
@@ -175,13 +175,12 @@ def write_up(store: Path, protocol: Path | None, into: Path, spelling: Spelling)
     change is listed.
     """
     from audit.protocol import read_protocol
-    from audit.store import open_store
     from reports.cli_messages import manuscript_lines
     from reports.write_up.folder import write_up as write
 
     settled = read_protocol(protocol)
     _say(f"writing the manuscript, its figures and tables into {into}")
-    with open_store(store, read_only=True) as opened, opened.under(settled) as cases:
+    with _opened(store, read_only=True) as opened, opened.under(settled) as cases:
         path, changes = write(cases, into, spelling=spelling)
     click.echo(path)
     _say(manuscript_lines(changes))
@@ -200,6 +199,15 @@ def dictionary(words: bool, into: Path | None) -> None:
         click.echo(into)
     else:
         click.echo(as_markdown(rows))
+
+
+def _opened(path: Path, *, create: bool = False, read_only: bool = False) -> "Store":
+    from audit.store import open_store
+
+    store = open_store(path, create=create, read_only=read_only)
+    if store.kept_as_it_was:
+        _say(f"{path} was made by an earlier version and is brought up to date; as it was: {store.kept_as_it_was}")
+    return store
 
 
 def _say(message: str) -> None:

@@ -1,10 +1,12 @@
 """The commands as a user types them: what they say, what they leave behind, and their exit codes."""
 
+import gzip
 import json
 import os
 import stat
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -110,3 +112,14 @@ def test_no_patient_number_or_day_reaches_the_report(demo_folder, name):
     text = (demo_folder / "report" / name).read_text("utf-8")
     for animal in demo_practice().rows["animals"]:
         assert str(animal["patient_number"]) not in text
+
+
+def test_a_store_of_the_first_version_is_brought_up_to_date_and_said_so(tmp_path, capsys):
+    path = tmp_path / "practice.duckdb"
+    path.write_bytes(gzip.decompress((Path(__file__).parent / "stores" / "0.1.0.duckdb.gz").read_bytes()))
+
+    assert main(["undo", "--store", str(path)]) == 0
+    said = capsys.readouterr()
+    (kept,) = tmp_path.glob("practice.*-schema-1.duckdb")
+    assert f"{path} was made by an earlier version and is brought up to date; as it was: {kept}" in said.err
+    assert "Visits" in said.out

@@ -16,7 +16,10 @@ from statistics import median
 import duckdb
 
 from audit import dictionary, schema
-from audit.store import Store, open_store, queries
+from audit.cases import Cases
+from audit.engine import queries
+from audit.protocol import read_protocol
+from audit.store import open_store
 from tests.benchmarks.register import write_register
 
 Seconds = tuple[float, float]
@@ -65,11 +68,11 @@ def compare_loads(paths: Mapping[str, Path], folder: Path, rounds: int) -> None:
     print(f"ratio of the two   {median(ratios[0]):8.2f}   wall {median(ratios[1]):8.2f}   processor")
 
 
-def time_queries(store: Store) -> None:
+def time_queries(cases: Cases) -> None:
     """Print the time of each mart and tally once those that it needs are there."""
     for folder in ("marts", "tallies"):
         for name in queries(folder):
-            print(f"{name:<19}", shown(timed(lambda name=name: store.define(name))))
+            print(f"{name:<19}", shown(timed(lambda name=name: cases._engine.define(name))))
 
 
 def main() -> None:
@@ -87,7 +90,7 @@ def main() -> None:
         with open_store(folder / "register.duckdb", parquet=folder) as store:
             again = timed(lambda: store.load(paths, fingerprint="benchmark", on=date(2026, 1, 1)))
             print("the same once more", shown(again))
-            time_queries(store)
+            time_queries(store.under(read_protocol()))
 
 
 if __name__ == "__main__":

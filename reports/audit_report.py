@@ -90,7 +90,7 @@ def audit_report(audit: Audit, *, invented: bool = False) -> Report:
         sections=sections,
         definitions=tuple(_with_shown(section, catalogue) for section in definition_sections(protocol)),
         provenance=(
-            ("Period", f"operations of {' to '.join(dict.fromkeys((protocol.period.start, protocol.period.end)))}"),
+            ("Period", f"operations of {' to '.join(dict.fromkeys((audit.period.start, audit.period.end)))}"),
             ("Cases were found by", protocol.protocol.case_finding.replace("_", " ")),
             ("Protocol", frozen_words(audit)),
             ("Unit", protocol.analysis.unit.replace("_", " ")),

@@ -17,7 +17,7 @@ MEASURES = ("viable_pct", "open_area")
 KAPPA_WEIGHTS = "quadratic"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ItemAgreement:
     """
     Agreement on one item over photographs that two raters or more graded.
@@ -96,7 +96,17 @@ def _item(item: str, ratings: pd.DataFrame, protocol: Protocol) -> ItemAgreement
     table, of_two = _busiest(values, grades), alpha is not None and wide.shape[1] == 2
     kappa = _kappa(table, wide.index.get_level_values("animal").is_unique, protocol) if of_two else None
     return ItemAgreement(
-        item, len(wide), wide.shape[1], exact, pairs, table, alpha, ac2, refused, _repeats(ratings), kappa
+        item=item,
+        photographs=len(wide),
+        raters=wide.shape[1],
+        exact=exact,
+        pairs=pairs,
+        table=table,
+        alpha=alpha,
+        ac2=ac2,
+        refused=refused,
+        repeats=_repeats(ratings),
+        kappa=kappa,
     )
 
 

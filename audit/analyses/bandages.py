@@ -13,7 +13,7 @@ from audit.results import Estimate, Members
 from audit.stats.recurrent import MeanCumulative, longest_gaps, mean_cumulative, phase_rates
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Waits:
     """
     The longest wait of each case of one species among those that began in one phase, against the planned days.
@@ -90,7 +90,15 @@ def _waits(species: str, phase: tuple[int, int, int], cases: pd.DataFrame, chang
     stop = np.fmin(end, after.groupby(level=0).min().reindex(cases.index).to_numpy(float))
     began = start < stop
     if not began.any():
-        return Waits(species, first, last, planned, Members(0), Members(0), None)
+        return Waits(
+            species=species,
+            first_day=first,
+            last_day=last,
+            planned=planned,
+            cases=Members(0),
+            late=Members(0),
+            longest=None,
+        )
     clock = pd.DataFrame({"start": start[began], "stop": stop[began]}, index=cases.index[began])
     between = inside.to_frame("day").join(clock, how="inner")
     between = between[(between["day"] > between["start"]) & (between["day"] < between["stop"])]
@@ -99,9 +107,14 @@ def _waits(species: str, phase: tuple[int, int, int], cases: pd.DataFrame, chang
     )
     waited = cases.loc[clock.index]
     return Waits(
-        species, first, last, planned, of_individuals(waited), of_individuals(waited[longest > planned]),
-        float(longest.max()),
-    )  # fmt: skip
+        species=species,
+        first_day=first,
+        last_day=last,
+        planned=planned,
+        cases=of_individuals(waited),
+        late=of_individuals(waited[longest > planned]),
+        longest=float(longest.max()),
+    )
 
 
 def _phases(protocol: Protocol) -> tuple[tuple[int, int, int], ...]:

@@ -9,7 +9,7 @@ from audit.analyses.groups import species_place
 from audit.cases import Cases
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CaseLine:
     """
     One case. Days count from surgery; None is not known.
@@ -79,8 +79,20 @@ def _line(row: dict[str, object]) -> CaseLine:
     take = None if viable is None else (float(str(viable)), float(str(viable)) + float(str(uncertain or 0)))
     area = known["area_cm2"]
     return CaseLine(
-        str(row["case_code"]), str(row["species"]), text("sex"), whole("age_years"), text("cause_group"),
-        text("location"), None if area is None else float(str(area)), str(row["method"]), take, whole("read_on_day"),
-        whole("left_day"), whole("right_day"), text("worst_grade"), whole("hair"), text("exit_reason"),
-        whole("exit_day"),
-    )  # fmt: skip
+        case_code=str(row["case_code"]),
+        species=str(row["species"]),
+        sex=text("sex"),
+        age_years=whole("age_years"),
+        cause_group=text("cause_group"),
+        location=text("location"),
+        area_cm2=None if area is None else float(str(area)),
+        method=str(row["method"]),
+        take=take,
+        take_day=whole("read_on_day"),
+        open_until=whole("left_day"),
+        healed_by=whole("right_day"),
+        worst=text("worst_grade"),
+        hair=whole("hair"),
+        exit_reason=text("exit_reason"),
+        exit_day=whole("exit_day"),
+    )

@@ -35,7 +35,7 @@ class Count:
     cases: Members
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
     """
     Median, quartiles and range of a measured characteristic in one species, and how many lack it.
@@ -94,8 +94,24 @@ def case_mix(cases: Cases) -> CaseMixAnswer:
 def _measure(values: pd.Series, name: str, unit: str, species: str) -> Measure:
     known = values.dropna().astype(float)
     if known.empty:
-        return Measure(name, unit, species, 0, len(values), None, None, None)
+        return Measure(
+            characteristic=name,
+            unit=unit,
+            species=species,
+            known=0,
+            missing=len(values),
+            quartiles=None,
+            least=None,
+            greatest=None,
+        )
     low, middle, high = (float(known.quantile(p)) for p in (0.25, 0.5, 0.75))
     return Measure(
-        name, unit, species, len(known), len(values) - len(known), (low, middle, high), known.min(), known.max()
+        characteristic=name,
+        unit=unit,
+        species=species,
+        known=len(known),
+        missing=len(values) - len(known),
+        quartiles=(low, middle, high),
+        least=known.min(),
+        greatest=known.max(),
     )

@@ -15,7 +15,7 @@ QUESTIONS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ComplicationAnswer:
     """
     Cases with a complication by the protocol's day, by question, species and method group.
@@ -61,18 +61,18 @@ def complications(cases: Cases) -> ComplicationAnswer:
         return by_group(part, f"{words} by day {by_day}", "method_group", level=level)
 
     return ComplicationAnswer(
-        by_day,
-        tuple(
+        by_day=by_day,
+        overall=tuple(
             (
                 question,
                 by_group(status[status["question"] == question], f"{question} by day {by_day}", None, level=level),
             )
             for question in QUESTIONS
         ),
-        by_method("any", "any complication"),
-        by_method("major_or_worse", "major complication or worse"),
-        counted.drop(columns=["counts", "complications"]).reset_index(drop=True),
-        worst,
-        int(kinds.loc[~kinds["counts"].astype(bool), "complications"].sum()),
-        members(asked[asked["is_overridden"].astype(bool)]),
+        by_method=by_method("any", "any complication"),
+        major_by_method=by_method("major_or_worse", "major complication or worse"),
+        kinds=counted.drop(columns=["counts", "complications"]).reset_index(drop=True),
+        worst=worst,
+        not_counted=int(kinds.loc[~kinds["counts"].astype(bool), "complications"].sum()),
+        overridden=members(asked[asked["is_overridden"].astype(bool)]),
     )

@@ -23,7 +23,7 @@ FACTORS = ("wound area doubled", "distal limb or pad", "granulating bed")
 NOT_HEALED = 10_000.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Model:
     """
     One model of one outcome in one species: its ratios, or why it was refused.
@@ -85,8 +85,24 @@ def _model(outcome: str, species: str, rows: pd.DataFrame, fit: Fit, level: floa
             raise EmptyGroup("no factor differs between the cases")
         ratios, check = fit(used, table[spread].to_numpy(float), tuple(spread), level)
     except AuditError as refused:
-        return Model(outcome, species, (), of_individuals(used), left_out, (), refused.reason)
-    return Model(outcome, species, ratios, of_individuals(used), left_out, tuple(check.items()), "")
+        return Model(
+            outcome=outcome,
+            species=species,
+            ratios=(),
+            cases=of_individuals(used),
+            left_out=left_out,
+            check=(),
+            refused=refused.reason,
+        )
+    return Model(
+        outcome=outcome,
+        species=species,
+        ratios=ratios,
+        cases=of_individuals(used),
+        left_out=left_out,
+        check=tuple(check.items()),
+        refused="",
+    )
 
 
 def _factors(rows: pd.DataFrame) -> pd.DataFrame:

@@ -22,7 +22,7 @@ class Stage:
     left_out: tuple[tuple[str, Members], ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FlowAnswer:
     """
     From all operations loaded to the cases asked about; and how far they were followed.
@@ -55,20 +55,20 @@ def flow(cases: Cases) -> FlowAnswer:
     complete = cases.rows("completeness")
     core = complete[complete["is_core"]]
     return FlowAnswer(
-        _stages(rows),
-        animals(eligible),
-        tuple((species, tally.cases(part), animals(part)) for species, part in by_species(eligible)),
-        str(eligible["first_month"].min()) if len(eligible) else "",
-        str(eligible["last_month"].max()) if len(eligible) else "",
-        (int(core["present"].sum()), int(core["due"].sum())),
-        (int(complete["present"].sum()), int(complete["due"].sum())),
-        complete,
-        tuple(
+        stages=_stages(rows),
+        animals=animals(eligible),
+        species=tuple((species, tally.cases(part), animals(part)) for species, part in by_species(eligible)),
+        first_month=str(eligible["first_month"].min()) if len(eligible) else "",
+        last_month=str(eligible["last_month"].max()) if len(eligible) else "",
+        core_complete=(int(core["present"].sum()), int(core["due"].sum())),
+        all_complete=(int(complete["present"].sum()), int(complete["due"].sum())),
+        completeness=complete,
+        exits=tuple(
             (str(reason), members(part))
             for reason, part in sorted(eligible.fillna({"exit_reason": "no exit recorded"}).groupby("exit_reason"))
         ),
-        _follow_up(eligible, cases.protocol.analysis.level),
-        members(eligible[~eligible["was_seen"].astype(bool)]),
+        follow_up=_follow_up(eligible, cases.protocol.analysis.level),
+        never_seen=members(eligible[~eligible["was_seen"].astype(bool)]),
     )
 
 

@@ -26,7 +26,7 @@ WHOLE = "free_graft"
 EXITS = tuple(group.name for group in EXIT_GROUPS if group.ends_graft)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class HealingCurve:
     """
     Healing of one group: what is known by each asked day, the curve with its band, the median and the other ends.
@@ -49,7 +49,7 @@ class HealingCurve:
     band: Band
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class HealingAnswer:
     """
     Time to healing of the free grafts by species, and of every method group within species.
@@ -90,15 +90,15 @@ def healing(cases: Cases) -> HealingAnswer:
                 too_few.append((species, str(group), number))
     healed = eligible[eligible["right_day"].notna()]
     return HealingAnswer(
-        protocol.healing.question,
-        tuple(overall),
-        tuple(by_method),
-        tuple(too_few),
-        members(healed[~healed["is_confirmed"].astype(bool)]),
-        members(healed[healed["reopened_day"].notna()]),
-        individuals(eligible),
-        _seen(cases),
-        protocol.healing.horizon,
+        question=protocol.healing.question,
+        overall=tuple(overall),
+        by_method=tuple(by_method),
+        too_few=tuple(too_few),
+        unconfirmed=members(healed[~healed["is_confirmed"].astype(bool)]),
+        reopened=members(healed[healed["reopened_day"].notna()]),
+        lines=individuals(eligible),
+        seen=_seen(cases),
+        horizon=protocol.healing.horizon,
     )
 
 
@@ -118,16 +118,18 @@ def _curve(rows: pd.DataFrame, days: pd.DataFrame, species: str, group: str, pro
         for day in protocol.healing.days
     }
     return HealingCurve(
-        species,
-        group,
-        members(rows),
-        animals(rows),
-        tuple((day, share, competing_share_interval(left, right, cause, day, **seen)) for day, share in known.items()),
-        competing_quantile_interval(left, right, cause, 0.5, **seen),
-        _mean_days(rows, group, causes, protocol),
-        competing_npmle(left, right, cause, seen["weight"]),
-        causes,
-        competing_band(left, right, cause, np.arange(1, protocol.healing.horizon + 1), **seen),
+        species=species,
+        group=group,
+        codes=members(rows),
+        animals=animals(rows),
+        shares=tuple(
+            (day, share, competing_share_interval(left, right, cause, day, **seen)) for day, share in known.items()
+        ),
+        median=competing_quantile_interval(left, right, cause, 0.5, **seen),
+        mean_days=_mean_days(rows, group, causes, protocol),
+        incidence=competing_npmle(left, right, cause, seen["weight"]),
+        causes=causes,
+        band=competing_band(left, right, cause, np.arange(1, protocol.healing.horizon + 1), **seen),
     )
 
 

@@ -15,7 +15,7 @@ from audit.stats.competing import competing_quantile_interval, competing_share_i
 REASONS = ("scheduled", "prompted", "opportunistic")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedLooks:
     """
     Free grafts of one species: why they were looked at, and their healing from all looks and from planned looks.
@@ -54,7 +54,16 @@ def _species(curve: HealingCurve, rows: pd.DataFrame, reasons: pd.DataFrame, pro
     looks = (*counts, int(reasons["looks"].sum()) - sum(counts))
     by_all = tuple(estimate for _, _, estimate in curve.shares)
     if not looks[0]:
-        return PlannedLooks(curve.species, tally.cases(rows), looks, days, by_all, None, curve.median, None)
+        return PlannedLooks(
+            species=curve.species,
+            cases=tally.cases(rows),
+            looks=looks,
+            days=days,
+            by_all=by_all,
+            by_planned=None,
+            median_all=curve.median,
+            median_planned=None,
+        )
     left, right, cause = intervals(rows, curve.causes)
     seen = {
         "weight": rows["weight"].to_numpy(float),
@@ -62,12 +71,12 @@ def _species(curve: HealingCurve, rows: pd.DataFrame, reasons: pd.DataFrame, pro
         "design_effect": design_effect(rows, curve.causes),
     }
     return PlannedLooks(
-        curve.species,
-        tally.cases(rows),
-        looks,
-        days,
-        by_all,
-        tuple(competing_share_interval(left, right, cause, day, **seen) for day in days),
-        curve.median,
-        competing_quantile_interval(left, right, cause, 0.5, **seen),
+        species=curve.species,
+        cases=tally.cases(rows),
+        looks=looks,
+        days=days,
+        by_all=by_all,
+        by_planned=tuple(competing_share_interval(left, right, cause, day, **seen) for day in days),
+        median_all=curve.median,
+        median_planned=competing_quantile_interval(left, right, cause, 0.5, **seen),
     )

@@ -21,7 +21,7 @@ COUNTERPARTS: dict[str, Callable[[Any], Any]] = {
 """Each quantity that a published figure may have, and where our answers hold what it is held against."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PublishedFigure:
     """
     A share as numerator of denominator, or a median in days with the printed range.

@@ -18,18 +18,19 @@ from audit.analyses.take import TakeAnswer, take
 from audit.analyses.wound_closure import CourseAnswer, course
 from audit.analyses.yardsticks import YardstickAnswer, yardsticks
 from audit.cases import Cases
-from audit.protocol import Protocol
+from audit.protocol import Period, Protocol
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Audit:
     """
-    The answers, the protocol they stand under, and the loads they come from.
+    The answers, the protocol they stand under, the period asked about, and the loads they come from.
 
     `first_load` is None for an empty store; `fingerprints` has one a load, in order.
     """
 
     protocol: Protocol
+    period: Period
     first_load: date | None
     fingerprints: tuple[str, ...]
     flow: FlowAnswer
@@ -65,21 +66,22 @@ def run_audit(cases: Cases) -> Audit:
     took, healed = take(cases), healing(cases)
     harmed, donors, changed = complications(cases), donor(cases), bandages(cases)
     return Audit(
-        protocol,
-        None if loads.empty else loads["loaded_on"].min().date(),
-        tuple(loads["fingerprint"]),
-        flow(cases),
-        case_mix(cases),
-        took,
-        healed,
-        scores(cases),
-        harmed,
-        donors,
-        changed,
-        course(cases),
-        agreement(cases),
-        measured_agreement(cases),
-        factors(cases),
-        yardsticks(Answers(took, healed, harmed, donors, changed, protocol.analysis.level), protocol),
-        planned_looks(cases, healed),
+        protocol=protocol,
+        period=cases.period,
+        first_load=None if loads.empty else loads["loaded_on"].min().date(),
+        fingerprints=tuple(loads["fingerprint"]),
+        flow=flow(cases),
+        case_mix=case_mix(cases),
+        take=took,
+        healing=healed,
+        scores=scores(cases),
+        complications=harmed,
+        donor=donors,
+        bandages=changed,
+        course=course(cases),
+        agreement=agreement(cases),
+        measured_agreement=measured_agreement(cases),
+        factors=factors(cases),
+        yardsticks=yardsticks(Answers(took, healed, harmed, donors, changed, protocol.analysis.level), protocol),
+        planned_looks=planned_looks(cases, healed),
     )

@@ -22,7 +22,7 @@ HIGHEST_HAIR = GRADES["hair"] - 1
 SMALLEST_GROUP = 3
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ItemScores:
     """
     One item in one species.
@@ -46,7 +46,7 @@ class ItemScores:
     apart: tuple[tuple[str, str, DunnPair], ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ScoreAnswer:
     """
     All items that were rated, hair first; `blinded` counts ratings by raters blind to the method, of those known.
@@ -79,13 +79,13 @@ def scores(cases: Cases) -> ScoreAnswer:
     order = list(GRADES)
     blind = ratings["blinded_to_method"].dropna().astype(bool)
     return ScoreAnswer(
-        tuple(sorted(items, key=lambda i: (order.index(i.item), species_place(i.species)))),
-        (int(blind.sum()), len(blind)),
-        protocol.hair.from_day,
-        protocol.hair.good_grade,
-        _good_hair(rows[rows["item"] == "hair"], protocol),
-        owner_marks(rows, level=protocol.analysis.level),
-        len(ratings) - len(blind),
+        items=tuple(sorted(items, key=lambda i: (order.index(i.item), species_place(i.species)))),
+        blinded=(int(blind.sum()), len(blind)),
+        from_day=protocol.hair.from_day,
+        good_grade=protocol.hair.good_grade,
+        good_hair=_good_hair(rows[rows["item"] == "hair"], protocol),
+        owners=owner_marks(rows, level=protocol.analysis.level),
+        blinding_unknown=len(ratings) - len(blind),
     )
 
 
@@ -113,17 +113,17 @@ def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> I
     groups = {str(name): part for name, part in scored.groupby("method_group")}
     large = [name for name, part in groups.items() if part["animal"].nunique() >= SMALLEST_GROUP]
     return ItemScores(
-        item,
-        species,
-        GRADES[item],
-        len(scored),
-        tally.cases(asked),
-        tally.reasons(asked[~is_scored]),
-        counts,
-        tuple((name, float(part["value"].median()), len(part)) for name, part in groups.items()),
-        tuple((a, b, _pair(groups[a], groups[b], protocol.analysis.level)) for a, b in combinations(large, 2)),
-        _all_alike([groups[name] for name in large], protocol.analysis.seed),
-        _apart({name: groups[name] for name in large}),
+        item=item,
+        species=species,
+        grades=GRADES[item],
+        scored=len(scored),
+        asked=tally.cases(asked),
+        reasons=tally.reasons(asked[~is_scored]),
+        counts=counts,
+        medians=tuple((name, float(part["value"].median()), len(part)) for name, part in groups.items()),
+        pairs=tuple((a, b, _pair(groups[a], groups[b], protocol.analysis.level)) for a, b in combinations(large, 2)),
+        all_alike=_all_alike([groups[name] for name in large], protocol.analysis.seed),
+        apart=_apart({name: groups[name] for name in large}),
     )
 
 

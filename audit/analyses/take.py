@@ -20,7 +20,7 @@ from audit.stats.proportions import funnel_limits
 LOCATIONS = tuple(group.name for group in REGION_GROUPS)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ChanceLimits:
     """
     Where the share of one group would lie by chance, if it took as its species does as a whole.
@@ -43,7 +43,7 @@ class ChanceLimits:
         return not self.usual[0] - 1e-9 <= self.share <= self.usual[1] + 1e-9
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class TakeAnswer:
     """
     Take at the protocol's day and threshold.
@@ -84,23 +84,25 @@ def take(cases: Cases) -> TakeAnswer:
     read = individuals(primary[(primary["status"] != "excluded") & primary["viable_pct"].notna()])
     overall = by_group(primary, question, None, level=level)
     return TakeAnswer(
-        question,
-        protocol.take.threshold_pct,
-        overall,
-        by_location,
-        by_method,
-        by_group(primary, question, "method_group", level=level),
-        _every_graft(primary, question, level),
-        tuple(
+        question=question,
+        threshold_pct=protocol.take.threshold_pct,
+        overall=overall,
+        by_location=by_location,
+        by_method=by_method,
+        by_method_group=by_group(primary, question, "method_group", level=level),
+        every_graft=_every_graft(primary, question, level),
+        other_thresholds=tuple(
             (float(pct), by_group(part, _question(float(pct)), None, level=level))
             for pct, part in rows.groupby("threshold_pct")
         ),
-        tuple((species, _percent(part, protocol)) for species, part in by_species(read)),
-        (*_pooled("location", by_location, level), *_pooled("method", by_method, level)),
-        read,
-        (*_chance("location", by_location, overall), *_chance("method", by_method, overall)),
-        species_difference(primary, overall, protocol),
-        tuple((group.species, _surface_only(primary, group.species), group.cases.sure_yes) for group in overall),
+        percent=tuple((species, _percent(part, protocol)) for species, part in by_species(read)),
+        pooled=(*_pooled("location", by_location, level), *_pooled("method", by_method, level)),
+        values=read,
+        chance=(*_chance("location", by_location, overall), *_chance("method", by_method, overall)),
+        species=species_difference(primary, overall, protocol),
+        surface_only=tuple(
+            (group.species, _surface_only(primary, group.species), group.cases.sure_yes) for group in overall
+        ),
     )
 
 
@@ -130,7 +132,20 @@ def _chance(
             independent = max(1, int(known / whole.share.design_effect))
             usual, outer = (_whole_counts(share, independent, level) for level in (0.95, 0.998))
             own = len(group.cases.sure_yes) / known
-            found.append((what, ChanceLimits(group.species, group.group, own, known, share, usual, outer)))
+            found.append(
+                (
+                    what,
+                    ChanceLimits(
+                        species=group.species,
+                        group=group.group,
+                        share=own,
+                        known=known,
+                        overall=share,
+                        usual=usual,
+                        outer=outer,
+                    ),
+                )
+            )
     return found
 
 

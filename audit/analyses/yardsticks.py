@@ -12,7 +12,7 @@ from audit.stats.verdict import DAY_WORDS, SHARE_WORDS, Verdict, verdict
 FEWEST_FOR_A_VERDICT = 5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Yardstick:
     """
     One outside figure beside our own.
@@ -83,10 +83,23 @@ def _against_target(own: OwnFigure, quantity: str, target: float, protocol: Prot
     differs = f"source of the target: {about.target_source.replace('_', ' ')}"
     judged, refused = _judged(own, own.estimate, (target, 1.0))
     return Yardstick(
-        "target", "The target of this audit", own.species, quantity, (target, 1.0), target, None, about.criterion,
-        own.definition, differs, "no source", own.estimate, own.cases, own.unknown, judged,
+        kind="target",
+        name="The target of this audit",
+        species=own.species,
+        quantity=quantity,
+        theirs=(target, 1.0),
+        theirs_point=target,
+        theirs_n=None,
+        their_definition=about.criterion,
+        our_definition=own.definition,
+        differs=differs,
+        read="no source",
+        own=own.estimate,
+        cases=own.cases,
+        unknown=own.unknown,
+        verdict=judged,
         refused=refused,
-    )  # fmt: skip
+    )
 
 
 def _against_rule(rule: RuleOfThumb, own: OwnFigure) -> Yardstick:
@@ -95,10 +108,24 @@ def _against_rule(rule: RuleOfThumb, own: OwnFigure) -> Yardstick:
         own, own.estimate, (rule.low, rule.high), rule.margin, words, is_share=rule.quantity not in BANDAGE_WORDS
     )
     return Yardstick(
-        "rule_of_thumb", rule.name, own.species, rule.quantity, (rule.low, rule.high), None, None, rule.says,
-        own.definition, "common practice, no source", "no source", own.estimate, own.cases, own.unknown,
-        judged, refused=refused, margin=rule.margin,
-    )  # fmt: skip
+        kind="rule_of_thumb",
+        name=rule.name,
+        species=own.species,
+        quantity=rule.quantity,
+        theirs=(rule.low, rule.high),
+        theirs_point=None,
+        theirs_n=None,
+        their_definition=rule.says,
+        our_definition=own.definition,
+        differs="common practice, no source",
+        read="no source",
+        own=own.estimate,
+        cases=own.cases,
+        unknown=own.unknown,
+        verdict=judged,
+        refused=refused,
+        margin=rule.margin,
+    )
 
 
 def _against_paper(figure: PublishedFigure, own: OwnFigure, protocol: Protocol) -> Yardstick:
@@ -113,10 +140,24 @@ def _against_paper(figure: PublishedFigure, own: OwnFigure, protocol: Protocol) 
         difference = newcombe_difference(own.estimate, replace(share, unit=own.estimate.unit))
         judged, refused = _judged(own, difference, (0.0, 0.0))
     return Yardstick(
-        "published", figure.source, own.species, figure.quantity, theirs, share.value if share else figure.value,
-        figure.denominator, f"{figure.group}: {figure.definition}", own.definition, figure.differs, figure.read,
-        own.estimate, own.cases, own.unknown, judged, own.by_their_median, refused,
-    )  # fmt: skip
+        kind="published",
+        name=figure.source,
+        species=own.species,
+        quantity=figure.quantity,
+        theirs=theirs,
+        theirs_point=share.value if share else figure.value,
+        theirs_n=figure.denominator,
+        their_definition=f"{figure.group}: {figure.definition}",
+        our_definition=own.definition,
+        differs=figure.differs,
+        read=figure.read,
+        own=own.estimate,
+        cases=own.cases,
+        unknown=own.unknown,
+        verdict=judged,
+        by_their_median=own.by_their_median,
+        refused=refused,
+    )
 
 
 def _judged(

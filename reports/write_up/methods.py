@@ -56,7 +56,7 @@ def _whole(identifier: str, text: str, *sources: str) -> Inline:
 
 
 def _cases(evidence: Evidence) -> tuple[Block, ...]:
-    about, period = evidence.protocol.protocol, evidence.protocol.period
+    about, period = evidence.protocol.protocol, evidence.audit.period
     unit = (
         "the first reconstruction of each animal" if evidence.protocol.analysis.unit == "first_per_animal"
         else "every reconstruction, clustered by animal"
@@ -66,7 +66,7 @@ def _cases(evidence: Evidence) -> tuple[Block, ...]:
             _whole("method-design", f"this is a {design_words(evidence)}", "protocol.protocol"), " ",
             _whole("method-finding", f"cases were found by {FOUND[about.case_finding]}", "protocol.protocol.case_finding"), " ",
             _whole("method-period", f"operations done {_months(period.start, period.end)} counted; watching "
-                   f"ended on {_date(period.data_lock)}", "protocol.period"), " ",
+                   f"ended on {_date(period.data_lock)}", "period"), " ",
             _whole("method-eligible", f"eligible was: {'; '.join(about.eligible)}; left out was: "
                    f"{'; '.join(about.not_eligible) or 'nothing'}", "protocol.protocol"), " ",
             _whole("method-unit", f"the unit of analysis was {unit}", "protocol.analysis.unit"), " ",

@@ -110,7 +110,16 @@ def curve(species: str, codes: tuple[str, ...], npmle: CompetingNpmle, causes: t
         species, "free_graft", ThreeWay("healed", members(*codes[:1]), members(*codes[1:]), members()), None, ()
     )
     return HealingCurve(
-        species, "free_graft", members(*codes), len(codes), ((21, known, by_day),), median, None, npmle, causes, band
+        species=species,
+        group="free_graft",
+        codes=members(*codes),
+        animals=len(codes),
+        shares=((21, known, by_day),),
+        median=median,
+        mean_days=None,
+        incidence=npmle,
+        causes=causes,
+        band=band,
     )
 
 
@@ -145,7 +154,17 @@ SEEN = pd.DataFrame(
 
 def healing_answer() -> HealingAnswer:
     dogs = curve("dog", tuple(LINES["case_code"]), PLANTED, ("healed", "re_operated"))
-    return HealingAnswer("graft", (dogs,), (), (), (), (), LINES, SEEN, HORIZON)
+    return HealingAnswer(
+        question="graft",
+        overall=(dogs,),
+        by_method=(),
+        too_few=(),
+        unconfirmed=(),
+        reopened=(),
+        lines=LINES,
+        seen=SEEN,
+        horizon=HORIZON,
+    )
 
 
 def test_curve_is_flat_where_known_and_a_box_where_not():
@@ -251,7 +270,19 @@ def take_answer() -> TakeAnswer:
         ],
     )  # fmt: skip
     pooled = (("dog", "location", pooled_shares(["distal_limb", "trunk"], [1, 0], [1, 1])),)
-    return TakeAnswer("take", 75.0, overall, by_location, (), (), overall, (), (), pooled, values)
+    return TakeAnswer(
+        question="take",
+        threshold_pct=75.0,
+        overall=overall,
+        by_location=by_location,
+        by_method=(),
+        by_method_group=(),
+        every_graft=overall,
+        other_thresholds=(),
+        percent=(),
+        pooled=pooled,
+        values=values,
+    )
 
 
 def test_take_figures():
@@ -281,11 +312,21 @@ def completeness(rows: list[tuple[str, bool, int, int, int]]) -> pd.DataFrame:
 
 def test_flow_figures():
     answer = FlowAnswer(
-        (Stage("operations", ("a", "b", "c"), ()), Stage("x", ("a", "b"), (("planned, then not done", ("c",)),))),
-        2, (("cat", 1, 1), ("dog", 1, 1)), "2024-01", "2024-02", (3, 4), (4, 8),
-        completeness([("animals", True, 4, 3, 1), ("animals", False, 4, 1, 0)]),
-        (("healed_and_followed", ("a",)), ("lost_before_healing", ("b",))), None, ("b",),
-    )  # fmt: skip
+        stages=(
+            Stage("operations", ("a", "b", "c"), ()),
+            Stage("x", ("a", "b"), (("planned, then not done", ("c",)),)),
+        ),
+        animals=2,
+        species=(("cat", 1, 1), ("dog", 1, 1)),
+        first_month="2024-01",
+        last_month="2024-02",
+        core_complete=(3, 4),
+        all_complete=(4, 8),
+        completeness=completeness([("animals", True, 4, 3, 1), ("animals", False, 4, 1, 0)]),
+        exits=(("healed_and_followed", ("a",)), ("lost_before_healing", ("b",))),
+        follow_up=None,
+        never_seen=("b",),
+    )
     flow, complete = figures = figures_of(flow=answer)
     assert data(flow, "geom_text")["text"].tolist() == [
         "3 operations in the store",
@@ -320,7 +361,18 @@ def test_complication_figures():
         columns=["species", "complication_group", "complication", "grade", "cases", "case_codes"],
     )
     groups = shares([("a", "dog", "x", "sure_yes"), ("b", "dog", "x", "sure_no"), ("c", "cat", "x", "cannot_tell")])
-    figures = figures_of(complications=ComplicationAnswer(30, (("any", groups),), (), (), kinds, pd.DataFrame(), 0, ()))
+    figures = figures_of(
+        complications=ComplicationAnswer(
+            by_day=30,
+            overall=(("any", groups),),
+            by_method=(),
+            major_by_method=(),
+            kinds=kinds,
+            worst=pd.DataFrame(),
+            not_counted=0,
+            overridden=(),
+        )
+    )
     assert data(figures[0], "geom_text")["note"].tolist() == ["1 of 2", "none known; 1 unknown"]
     assert data(figures[1], "geom_col")["grade"].tolist() == ["major", "grade not known"]
     draw(figures)
@@ -397,9 +449,20 @@ def test_score_figures():
         unit="animals",
     )
     medians = (("flap", 3.0, 4), ("mesh_graft", 0.0, 1))
-    hair = ItemScores("hair", "dog", 5, 5, 6, (), counts, medians, (("flap", "mesh_graft", pair),), None)
+    hair = ItemScores(
+        item="hair",
+        species="dog",
+        grades=5,
+        scored=5,
+        asked=6,
+        reasons=(),
+        counts=counts,
+        medians=medians,
+        pairs=(("flap", "mesh_graft", pair),),
+        all_alike=None,
+    )
     look = replace(hair, item="look_edge", grades=4, counts=counts.assign(value=[0.0, 1.0, 3.0]))
-    figures = figures_of(scores=ScoreAnswer((hair, look), (5, 5), 90))
+    figures = figures_of(scores=ScoreAnswer(items=(hair, look), blinded=(5, 5), from_day=90))
     assert [figure.id for figure in figures] == ["scores-hair", "scores-look", "scores-pairs"]
     bars = data(figures[0], "geom_col")
     assert bars[["group", "grade", "share"]].to_numpy().tolist() == [
@@ -412,9 +475,22 @@ def test_score_figures():
 def test_yardstick_figures():
     own = clopper_pearson(3, 4)
     share = Yardstick(
-        "rule_of_thumb", "Healed by then", "dog", "healed_by", (0.5, 1.0), None, None, "a rule", "ours", "no source",
-        "no source", own, ("a", "b", "c", "d"), (), None,
-    )  # fmt: skip
+        kind="rule_of_thumb",
+        name="Healed by then",
+        species="dog",
+        quantity="healed_by",
+        theirs=(0.5, 1.0),
+        theirs_point=None,
+        theirs_n=None,
+        their_definition="a rule",
+        our_definition="ours",
+        differs="no source",
+        read="no source",
+        own=own,
+        cases=("a", "b", "c", "d"),
+        unknown=(),
+        verdict=None,
+    )
     median = Estimate(
         quantity="median",
         value=28.0,
@@ -444,13 +520,64 @@ def test_yardstick_figures():
 
 def test_no_figure_of_nothing():
     no_frame = pd.DataFrame()
-    assert not figures_of(flow=FlowAnswer((), 0, (), "", "", (0, 0), (0, 0), completeness([]), (), None, ()))
+    assert not figures_of(
+        flow=FlowAnswer(
+            stages=(),
+            animals=0,
+            species=(),
+            first_month="",
+            last_month="",
+            core_complete=(0, 0),
+            all_complete=(0, 0),
+            completeness=completeness([]),
+            exits=(),
+            follow_up=None,
+            never_seen=(),
+        )
+    )
     assert not figures_of(case_mix=CaseMixAnswer((), (), (), no_frame, ()))
-    assert not figures_of(take=TakeAnswer("take", 75.0, (), (), (), (), (), (), (), (), no_frame))
-    assert not figures_of(healing=HealingAnswer("graft", (), (), (), (), (), no_frame, no_frame, HORIZON))
-    assert not figures_of(complications=ComplicationAnswer(30, (("any", ()),), (), (), no_frame, no_frame, 0, ()))
+    assert not figures_of(
+        take=TakeAnswer(
+            question="take",
+            threshold_pct=75.0,
+            overall=(),
+            by_location=(),
+            by_method=(),
+            by_method_group=(),
+            every_graft=(),
+            other_thresholds=(),
+            percent=(),
+            pooled=(),
+            values=no_frame,
+        )
+    )
+    assert not figures_of(
+        healing=HealingAnswer(
+            question="graft",
+            overall=(),
+            by_method=(),
+            too_few=(),
+            unconfirmed=(),
+            reopened=(),
+            lines=no_frame,
+            seen=no_frame,
+            horizon=HORIZON,
+        )
+    )
+    assert not figures_of(
+        complications=ComplicationAnswer(
+            by_day=30,
+            overall=(("any", ()),),
+            by_method=(),
+            major_by_method=(),
+            kinds=no_frame,
+            worst=no_frame,
+            not_counted=0,
+            overridden=(),
+        )
+    )
     sites = pd.DataFrame(columns=["case_code", "species", "donor", "suture_out_day", "status"])
     assert not figures_of(donor=DonorAnswer(7, 10, (), (), (), sites))
     assert not figures_of(bandages=BandageAnswer((), (), (), no_frame, ()))
-    assert not figures_of(scores=ScoreAnswer((), (0, 0), 90))
+    assert not figures_of(scores=ScoreAnswer(items=(), blinded=(0, 0), from_day=90))
     assert not figures_of(yardsticks=YardstickAnswer((), (), ()))

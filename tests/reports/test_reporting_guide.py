@@ -93,7 +93,18 @@ def test_what_was_done_is_found():
     )
     fitted, *others = audit.factors.models
     models = (replace(fitted, ratios=(ratio,), refused=""), *others)
-    twice = ItemAgreement("hair", 4, 2, 3, 4, np.eye(5, dtype=int), None, None, "too few photographs", (0, 0))
+    twice = ItemAgreement(
+        item="hair",
+        photographs=4,
+        raters=2,
+        exact=3,
+        pairs=4,
+        table=np.eye(5, dtype=int),
+        alpha=None,
+        ac2=None,
+        refused="too few photographs",
+        repeats=(0, 0),
+    )
     found = stands(replace(audit, factors=replace(audit.factors, models=models), agreement=(twice,)))
     assert found["SAMPL regression"] == "found at the place of factors"
     assert found["STROBE-Vet 16c"].startswith("found at")

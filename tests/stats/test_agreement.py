@@ -171,7 +171,9 @@ def test_kappa_limits_are_those_of_leaving_each_photograph_out():
     without = np.arctanh([kappa(np.arange(18) != i).value for i in range(18)])
     half = 1.739607 * np.sqrt(17 / 18 * ((without - without.mean()) ** 2).sum())  # t with 17 degrees, 90 %, any table
     found = kappa(np.arange(18))
-    assert np.arctanh([found.low, found.high]) == pytest.approx(np.arctanh(found.value) + [-half, half], abs=1e-5)
+    assert np.arctanh([found.low, found.high]) == pytest.approx(
+        np.arctanh(found.value) + np.array([-half, half]), abs=1e-5
+    )
     assert (found.denominator, found.level, found.notes) == (18, 0.9, ("photographs are taken as independent",))
 
 

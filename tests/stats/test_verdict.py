@@ -176,3 +176,11 @@ def test_cases_for_a_half_width_at_the_ends_by_hand(level, cases):
 def test_a_share_outside_0_to_1_is_refused(share):
     with pytest.raises(AuditError, match=f"share {share}"):
         cases_for_half_width(share, 0.1)
+
+
+def test_a_half_width_that_nobody_has_the_cases_for_is_refused():
+    # z^2 / (4 d^2) - z^2 is 9,993,386 and 10,058,174, by hand.
+    assert cases_for_half_width(0.5, 0.00031) == 9_993_386
+    for half_width in (0.000309, 0.0001):
+        with pytest.raises(AuditError, match=f"a half-width of {half_width:g} takes over 10,000,000 cases"):
+            cases_for_half_width(0.5, half_width)

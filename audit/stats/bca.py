@@ -10,17 +10,16 @@ from audit.results import Span
 from audit.stats import checked
 
 
-def acceleration(leave_one_out: ArrayLike, weight: ArrayLike | None = None) -> float:
+def acceleration(leave_one_out: ArrayLike) -> float:
     """
     Acceleration from the estimates without each animal (Efron B, Tibshirani R. 1993, equation 14.15).
 
-    Value i stands for `weight[i]` animals. Zero where leaving one out changes nothing.
+    Zero where leaving one out changes nothing.
     """
     values = np.asarray(leave_one_out, dtype=float)
-    count = np.ones_like(values) if weight is None else np.asarray(weight, dtype=float)
-    away = count @ values / count.sum() - values
-    spread = float(count @ away**2)
-    return float(count @ away**3) / (6 * spread**1.5) if spread > 0 else 0.0
+    away = values.mean() - values
+    spread = float((away**2).sum())
+    return float((away**3).sum()) / (6 * spread**1.5) if spread > 0 else 0.0
 
 
 def percentile_levels(bias: float, acceleration: float, z: float) -> Span:
@@ -42,7 +41,6 @@ def bca_interval(
     *,
     animals: int,
     level: float,
-    weight: ArrayLike | None = None,
 ) -> Span:
     """
     Interval at this level, widened for few animals.
@@ -56,5 +54,5 @@ def bca_interval(
     smallest = 1 / (len(replicates) + 1)
     bias = float(norm.ppf(np.clip(below, smallest, 1 - smallest)))
     z = sqrt(animals / (animals - 1)) * float(t.ppf((1 + level) / 2, animals - 1))
-    low, high = np.quantile(replicates, percentile_levels(bias, acceleration(leave_one_out, weight), z))
+    low, high = np.quantile(replicates, percentile_levels(bias, acceleration(leave_one_out), z))
     return float(low), float(high)

@@ -81,12 +81,6 @@ class Npmle(TidyArrays):
         begun = np.where(self.exact, self.left <= day, self.left < day)
         return float(self.mass[self.right <= day].sum()), min(float(self.mass[begun].sum()), 1.0)
 
-    def quantile(self, p: float) -> Span:
-        """The first day by which a share `p` has healed lies between these two (equal where exact)."""
-        checked.share(p)
-        j = int(np.searchsorted(np.cumsum(self.mass), p - SETTLED))
-        return float(self.left[j]), float(self.right[j])
-
 
 def npmle(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) -> Npmle:
     """
@@ -103,8 +97,6 @@ def npmle(left: ArrayLike, right: ArrayLike, weight: ArrayLike | None = None) ->
     >>> curve = npmle([0, 14, 18, 21], [14, 21, 25, float("inf")])
     >>> curve.share(21)
     (0.625, 0.625)
-    >>> curve.quantile(0.7)
-    (21.0, 25.0)
     """
     cells = innermost(observed(left, right, weight))
     fit = maximise(cells)

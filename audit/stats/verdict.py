@@ -130,7 +130,7 @@ def cases_for_half_width(share: float, half_width: float, *, level: float = 0.95
     """
     Fewest independent cases with which half the Wilson interval around this share is no more than `half_width`.
 
-    For several grafts an animal multiply by the design effect.
+    For several grafts an animal multiply by the design effect. Raises AuditError where over ten million would not do.
 
     >>> cases_for_half_width(0.9, 0.1)
     37
@@ -143,11 +143,14 @@ def cases_for_half_width(share: float, half_width: float, *, level: float = 0.95
             joint=": ",
         )
     z = float(norm.ppf((1 + level) / 2))
-    return _first(lambda cases: _half_width(share, cases, z) <= half_width)
+    cases = _first(lambda cases: _half_width(share, cases, z) <= half_width)
+    if cases > TOO_MANY:
+        raise AuditError(f"a half-width of {half_width:g} takes over {TOO_MANY:,} cases", "ask for a wider interval")
+    return cases
 
 
 def _first(holds: Callable[[int], bool]) -> int:
-    """Smallest number from which on `holds`, by doubling and halving; at most TOO_MANY."""
+    """Smallest number from which on `holds`, by doubling and halving; above TOO_MANY where none up to it does."""
     high = 1
     while high < TOO_MANY and not holds(high):
         high *= 2

@@ -231,6 +231,54 @@ def test_a_covariate_that_one_animal_carries_is_refused():
         aft(left, right, (owner == 3)[:, None], ["mesh"], animal=owner)
 
 
+def test_limits_are_students_on_the_animals_beyond_the_coefficients():
+    # Student's t, 90 % two-sided, with 40 - 3 = 37 degrees of freedom: 1.687094 (any table).
+    left, right, x, _ = practice(10)
+    fit = aft(left, right, x, ["distal", "area"], level=0.9)
+    for j, ratio in enumerate(fit.time_ratios, start=1):
+        half = 1.687094 * np.sqrt(fit.robust[j, j])
+        assert np.log([ratio.low, ratio.high]) == pytest.approx(fit.coefficient[j] + [-half, half], abs=1e-5)
+        assert (ratio.numerator, ratio.denominator, ratio.level) == ((right < INF).sum(), 40, 0.9)
+
+
+def test_share_rises_from_none_on_day_0_to_all():
+    left, right, x, _ = practice(11)
+    fit = aft(left, right, x, ["distal", "area"])
+    assert fit.share([0, INF], [0, 0]).tolist() == [0, 1]
+    # Weibull's own form, by hand: 1 - exp(-(day / exp(eta))^(1 / scale)).
+    eta = fit.coefficient @ [1, 1, 0.5]
+    assert fit.share(20, [1, 0.5]) == pytest.approx(1 - np.exp(-((20 / np.exp(eta)) ** np.exp(-fit.log_scale))))
+
+
+def test_events_and_animals_are_counted_without_rows_of_weight_0():
+    left, right, x, owner = practice(12, animals=30, grafts=3)
+    kept = owner != 4
+    fit = aft(left, right, x, ["distal", "area"], animal=owner, weight=kept.astype(float))
+    other = aft(left[kept], right[kept], x[kept], ["distal", "area"], animal=owner[kept])
+    assert fit.robust == pytest.approx(other.robust, rel=1e-8)
+    assert (fit.n, fit.events, fit.animals) == (kept.sum(), len(np.unique(owner[kept & (right < INF)])), 29)
+    assert (other.n, other.events, other.animals) == (fit.n, fit.events, fit.animals)
+
+
+def test_as_many_animals_as_the_rules_ask_for_are_enough():
+    day = np.array([5.0, 9, 14, 20, 30])
+    assert aft(day, day, np.empty((5, 0)), []).events == 5
+    assert aft([5, 14, 20], [5, 14, 20], np.empty((3, 0)), [], fewest=1).animals == 3
+    with pytest.raises(TooFewData, match="2 animals cannot bear 1 coefficients and a scale"):
+        aft(day[:2], day[:2], np.empty((2, 0)), [], fewest=1)
+    with pytest.raises(TooFewData, match="0 events"):
+        aft([7] * 6, [INF] * 6, np.empty((6, 0)), [], fewest=1)
+
+
+def test_residuals_of_tallied_rows_are_those_of_single_ones():
+    left, right, x, _ = practice(13)
+    fit = aft(left, right, x, ["distal", "area"])
+    twice = residual_check(fit, np.tile(left, 2), np.tile(right, 2), np.tile(x, (2, 1)), group=["a"] * 80)
+    (tallied,) = residual_check(fit, left, right, x, group=["a"] * 40, weight=[2] * 40)
+    assert (tallied.group, tallied.n) == ("a", 80)
+    assert tallied.distance == pytest.approx(twice[0].distance, abs=1e-6)
+
+
 @pytest.mark.parametrize(
     ("left", "right", "error", "fault"),
     [

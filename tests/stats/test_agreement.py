@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from published import published
-from scipy.stats import t
+from scipy.stats import norm, t
 
 from audit.errors import AuditError, TooFewData
 from audit.stats.agreement import gwet_ac2, krippendorff_alpha, rating_table, weighted_kappa
@@ -126,3 +126,101 @@ def test_ac2_limits_lie_evenly_around_it_on_fishers_scale_and_widen_with_animals
     together = ac2(np.repeat(ratings[:10], 3, axis=0), animal=np.repeat(range(10), 3))
     apart = ac2(np.repeat(ratings[:10], 3, axis=0))
     assert together.high - together.low > 1.5 * (apart.high - apart.low)
+
+
+def test_alpha_limits_are_those_of_animals_drawn_one_by_one():
+    """BCa written out anew: draws of whole animals, the share under the estimate, and leaving each animal out."""
+    rng, level = np.random.default_rng(9), 0.9
+    ratings = np.clip(rng.integers(0, 5, (24, 1)) + rng.integers(-1, 2, (24, 3)), 0, 4).astype(float)
+    ratings[::5, 0], owner = np.nan, np.repeat(range(12), 2)
+
+    def value(animals):
+        rows = np.concatenate([np.flatnonzero(owner == animal) for animal in animals])
+        return krippendorff_alpha(ratings[rows], categories=5, rng=rng, draws=1).value
+
+    drawn = np.array([value(rng.integers(0, 12, 12)) for _ in range(1_500)])
+    middle, without = value(range(12)), np.array([value(np.delete(np.arange(12), i)) for i in range(12)])
+    away = without.mean() - without
+    skew, bias = (away**3).sum() / (6 * (away**2).sum() ** 1.5), norm.ppf((drawn < middle).mean())
+    sides = bias + np.array([-1, 1]) * np.sqrt(12 / 11) * t.ppf((1 + level) / 2, 11)
+    expected = np.quantile(drawn, norm.cdf(bias + sides / (1 - skew * sides)))
+    found = krippendorff_alpha(
+        ratings, categories=5, animal=owner, rng=np.random.default_rng(4), level=level, draws=4_000, fewest=2
+    )
+    assert (found.value, found.animals, found.level) == (middle, 12, level)
+    assert (found.low, found.high) == pytest.approx(tuple(expected), abs=0.04)
+
+
+def test_ac2_limits_are_students_around_the_error_of_animals_drawn_one_by_one():
+    rng = np.random.default_rng(10)
+    ratings, owner = np.clip(rng.integers(0, 5, (24, 1)) + rng.integers(-1, 2, (24, 2)), 0, 4), np.arange(24) // 2
+    drawn = [
+        ac2(np.concatenate([ratings[owner == animal] for animal in rng.integers(0, 12, 12)])).value for _ in range(800)
+    ]
+    found = ac2(ratings, animal=owner)
+    half = 2.200985 * np.std(drawn) * np.sqrt(12 / 11) / (1 - found.value**2)  # t with 11 degrees, any table
+    assert np.arctanh(found.high) - np.arctanh(found.value) == pytest.approx(half, rel=0.1)
+
+
+def test_kappa_limits_are_those_of_leaving_each_photograph_out():
+    first, second = np.repeat([0, 0, 1, 1, 2, 2], [6, 2, 5, 1, 3, 1]), np.repeat([0, 1, 1, 2, 2, 0], [6, 2, 5, 1, 3, 1])
+
+    def kappa(kept):
+        return weighted_kappa(rating_table(first[kept], second[kept], 3), weights="linear", level=0.9, fewest=2)
+
+    without = np.arctanh([kappa(np.arange(18) != i).value for i in range(18)])
+    half = 1.739607 * np.sqrt(17 / 18 * ((without - without.mean()) ** 2).sum())  # t with 17 degrees, 90 %, any table
+    found = kappa(np.arange(18))
+    assert np.arctanh([found.low, found.high]) == pytest.approx(
+        np.arctanh(found.value) + np.array([-half, half]), abs=1e-5
+    )
+    assert (found.denominator, found.level, found.notes) == (18, 0.9, ("photographs are taken as independent",))
+
+
+# By hand: weights 1, 3/4 and 0 for 0, 1 and 2 steps; the same table as for the ordinal weights.
+def test_ac2_by_hand_with_quadratic_weights():
+    table = np.array([[6, 2, 0], [1, 5, 1], [1, 0, 4]])
+    pairs = [(i, j) for i in range(3) for j in range(3) for _ in range(table[i, j])]
+    observed, use = (15 + 4 * 3 / 4) / 20, np.array([16, 14, 10]) / 40
+    chance = (3 + 4 * 3 / 4) / (3 * 2) * (use * (1 - use)).sum()
+    assert ac2(pairs, "quadratic", 3).value == pytest.approx((observed - chance) / (1 - chance))
+
+
+def test_photographs_that_one_rater_graded_drop_out_with_their_animals():
+    ratings = np.array([[0, 1, np.nan], [2, np.nan, np.nan], [3, 3, 2], [1, 1, 1], [4, np.nan, 3]] * 3)
+    owner, rated = np.arange(15), (~np.isnan(ratings)).sum(axis=1) > 1
+    for coefficient in (ac2, alpha):
+        whole, fewer = coefficient(ratings, animal=owner), coefficient(ratings[rated], animal=owner[rated])
+        assert (whole.value, whole.denominator) == pytest.approx((fewer.value, 12))
+        assert (whole.low, whole.high, whole.animals) == pytest.approx((fewer.low, fewer.high, 12))
+
+
+def test_fifteen_photographs_are_enough():
+    assert weighted_kappa([[8, 1], [1, 5]], weights="linear").denominator == 15
+    assert alpha([[0, 1], [1, 1], [2, 1]] * 5, fewest=15).denominator == 15
+
+
+@pytest.mark.parametrize(
+    ("table", "fault"),
+    [
+        ([[5, 5, 5], [5, 5, 5]], r"shape \(2, 3\)"),
+        ([10, 10], r"shape \(2,\)"),
+        ([[9, -1], [1, 9]], "not of two raters"),
+        ([[9, 0.5], [1, 9]], "not of two raters"),
+    ],
+)
+def test_what_is_no_table_of_two_raters_is_refused(table, fault):
+    with pytest.raises(AuditError, match=fault):
+        weighted_kappa(table, weights="linear")
+    with pytest.raises(AuditError, match='"cubic" are no weights of kappa'):
+        weighted_kappa([[9, 1], [1, 9]], weights="cubic")
+
+
+@pytest.mark.parametrize(
+    ("grades", "fault"), [([0, 3], "row 1: grade 3"), ([-1, 0], "row 0: grade -1"), ([0, 0.5], "row 1: the")]
+)
+def test_a_grade_beside_the_scale_is_refused(grades, fault):
+    with pytest.raises(AuditError, match=fault):
+        rating_table(grades, [0, 2], 3)
+    with pytest.raises(AuditError, match="are no table"):
+        ac2([0, 1, 2])

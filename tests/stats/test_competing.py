@@ -177,6 +177,50 @@ def test_faulty_causes_are_named(rows, fault):
         competing_npmle(*columns(rows))
 
 
+def test_shares_at_the_borders_of_a_healing_interval_and_of_an_exit():
+    # One healed in (7, 14], one left on day 10: by day 7 nobody, on day 10 the exit surely and the healing perhaps.
+    curve = competing_npmle([7, 10], [14, 10], [1, 2])
+    healed, left = [curve.incidence(1, day) for day in (7, 10, 14)], [curve.incidence(2, day) for day in (9.9, 10)]
+    assert np.array(healed) == pytest.approx(np.array([(0, 0), (0, 0.5), (0.5, 0.5)]))
+    assert np.array(left) == pytest.approx(np.array([(0, 0), (0.5, 0.5)]))
+    free = np.array([curve.event_free(day) for day in (7, 10, 14)])
+    assert free == pytest.approx(np.array([(1, 1), (0, 0.5), (0, 0)]))
+
+
+@pytest.mark.parametrize(
+    ("of", "day", "sure", "unknown"), [(1, 7, 0, 0), (1, 10, 0, 2), (1, 14, 1, 1), (2, 9, 0, 1), (2, 10, 3, 1)]
+)
+def test_sure_and_unknown_cases_by_hand(of, day, sure, unknown):
+    # One healed in (7, 14], three left on day 10, one in place on day 8 and not seen since.
+    found = competing_share_interval([7, 10, 8], [14, 10, INF], [1, 2, 0], day, of=of, weight=[1, 3, 1])
+    assert (found.numerator, found.unknown, found.denominator) == (sure, unknown, 5)
+
+
+def test_other_exits_are_one_exit_whatever_their_codes():
+    left, right = [7, 10, 12, 20, 9], [14, 10, 12, INF, 16]
+    apart, one = [1, 2, 5, 0, 1], [1, 2, 2, 0, 1]
+    plain, merged = (competing_share_interval(left, right, cause, 14) for cause in (apart, one))
+    assert (plain.low, plain.high) == pytest.approx((merged.low, merged.high), abs=1e-9)
+    # For the exit of code 5 the other is code 2, and the other way round.
+    fifth, second = (competing_share_interval(left, right, cause, 14, of=of) for cause, of in ((apart, 5), (one, 2)))
+    assert (fifth.value, second.value) == pytest.approx((0.2, 0.4), abs=1e-6)
+    assert (fifth.quantity, plain.quantity) == (
+        "share left by cause 5 by day 14, other exits competing",
+        "share healed by day 14, other exits competing",
+    )
+
+
+@pytest.mark.parametrize("of", [0, -1])
+def test_staying_in_place_is_no_way_to_leave(of):
+    with pytest.raises(AuditError, match=f"cause {of} is no way to leave"):
+        competing_share_interval([7], [14], [1], 10, of=of)
+
+
+def test_part_of_a_code_is_no_cause():
+    with pytest.raises(AuditError, match="a cause is not 0"):
+        competing_npmle([3], [3], [2.5])
+
+
 def test_nothing_to_count_is_refused():
     with pytest.raises(EmptyGroup):
         competing_npmle([], [], [])

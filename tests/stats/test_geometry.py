@@ -41,3 +41,16 @@ def test_impossible_records_are_refused():
             wrong()
     with pytest.raises(AuditError, match="0 days"):
         linear_advance(2, 1, 3, 2, 0)
+
+
+def test_what_is_just_possible_is_answered_and_what_is_not_is_refused():
+    assert (shortest_perimeter(0), percent_reduction(4, 0), linear_advance(0, 0, 1, 0, 1)) == (0, 100, 0)
+    wrong = [(percent_reduction, (-1, 1)), (percent_reduction, (1, -1)), (shortest_perimeter, (float("nan"),))]
+    wrong += [(linear_advance, areas) for areas in ((-1, 1, 3, 2, 7), (1, -1, 3, 2, 7), (2, 1, 0, 0, 7))]
+    for call, arguments in wrong:
+        with pytest.raises(AuditError):
+            call(*arguments)
+    # A circle of radius 3 that grows to radius 4 in two days.
+    areas, perimeters = np.pi * np.array([9, 16]), 2 * np.pi * np.array([3, 4])
+    assert linear_advance(*areas, *perimeters, days=2) == pytest.approx(-0.5)
+    assert percent_reduction(9, 16) == pytest.approx(-700 / 9)

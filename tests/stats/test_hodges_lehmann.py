@@ -46,3 +46,33 @@ def test_too_few_have_no_interval_and_none_is_refused():
     assert "too small" in found.notes[0]
     with pytest.raises(EmptyGroup):
         hodges_lehmann([], [1])
+
+
+# Critical values of the Mann-Whitney count, two-sided 0.05, from any table: 0 for 4 and 4, 2 for 5 and 5, 13 for 8
+# and 8.
+@pytest.mark.parametrize(("n", "outside"), [(4, 1), (5, 3), (8, 14)])
+def test_limits_are_the_differences_of_the_tables(n, outside):
+    first, second = 100.0 * np.arange(n), np.arange(n) ** 1.5
+    ordered = np.sort(np.subtract.outer(first, second), axis=None)
+    found = hodges_lehmann(first, second)
+    assert (found.low, found.high) == pytest.approx((ordered[outside - 1], ordered[-outside]))
+    assert found.method == "Hodges-Lehmann, exact"
+
+
+def test_fifty_scores_in_one_group_use_the_normal_limits_with_ties():
+    # 50 scores of 0 to 4 against 5 of 2 or 3, by hand: ties of 10, 10, 13, 12 and 10 in 55.
+    first, second = np.tile(np.arange(5), 10), np.array([2, 2, 2, 3, 3])
+    assert hodges_lehmann(first[:49], second).method == "Hodges-Lehmann, exact"
+    found = hodges_lehmann(first, second)
+    tied = np.array([10, 10, 13, 12, 10])
+    variance = 250 / 12 * (56 - (tied**3 - tied).sum() / (55 * 54))
+    place = int(np.floor(125 - 1.959964 * np.sqrt(variance)))
+    ordered = np.sort(np.subtract.outer(first, second), axis=None)
+    assert (found.low, found.high) == (ordered[place - 1], ordered[-place])
+    assert (found.value, found.denominator, found.animals) == (np.median(ordered), 55, 55)
+    assert hodges_lehmann(np.arange(60), [3]).low is None  # 30 - 1.96 x 17.6 is below the first difference
+
+
+def test_differences_equal_but_for_rounding_are_one():
+    found = hodges_lehmann([0.3, 0.3, 0.6, 0.6], [0.1, 0.2, 0.2, 0.1])
+    assert found.value == pytest.approx(0.3)

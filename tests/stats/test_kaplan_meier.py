@@ -112,3 +112,27 @@ def test_faulty_days_are_named(day, event, fault):
 def test_nothing_to_count_is_refused():
     with pytest.raises(EmptyGroup):
         follow_up([], [])
+
+
+def test_limits_are_read_off_the_log_log_limits_of_the_curve_by_hand():
+    # Ten leave on days 1 to 10: S = 1 - t / 10, with Greenwood's error sqrt(S (1 - S) / 10) and, at a level of 0.9,
+    # limits S^exp(+-1.645 e), where e = error / (S log S).
+    day = np.arange(1, 11)
+    left = 1 - np.arange(1, 10) / 10
+    power = np.exp(1.644854 * np.sqrt(left * (1 - left) / 10) / np.abs(left * np.log(left)))
+    below, above = left**power, left ** (1 / power)
+    found = follow_up(day, [False] * 10, level=0.9, unit="grafts")
+    assert found.value == 5
+    assert (found.low, found.high) == (day[:9][below <= 0.5][0], day[:9][above <= 0.5][0])
+    assert (found.numerator, found.denominator, found.animals, found.unit) == (10, 10, None, "grafts")
+
+
+def test_days_that_are_never_reached_are_named():
+    found = follow_up([5, 9], [True, True])
+    assert found.notes == tuple(f"{name} not reached by day 9" for name in ("value", "lower limit", "upper limit"))
+
+
+def test_part_of_a_case_is_no_weight():
+    with pytest.raises(AuditError, match="no whole number of cases"):
+        follow_up([5, 9], [True, False], [1, 0.5])
+    assert follow_up([5, 9, 30], [False, False, False], [1, 1, 0]).denominator == 2

@@ -65,3 +65,40 @@ def test_all_alike_and_empty():
     assert [(pair.z, pair.p_holm) for pair in dunn_pairs([[2, 2], [2]])] == [(0.0, 1.0)]
     with pytest.raises(EmptyGroup):
         wallis([[1, 2], []])
+
+
+def test_drawn_p_counts_the_observed_way_and_follows_the_listed_ones():
+    # Three grades a group, apart: 2 of the 20 ways to split six animals are as far.
+    groups = [[1, 2, 3], [4, 5, 6]]
+    assert wallis(groups, draws=9_999).p == pytest.approx(0.1, abs=0.012)
+    assert wallis([list(range(30)), list(range(30, 60))], draws=700).p == 1 / 701
+    assert wallis(groups, draws=700).method == "700 random permutations of animals"
+
+
+def test_animals_of_unlike_numbers_of_grafts_are_weighed_by_them():
+    """All six ways to choose two of four animals, by hand: the observed one and its mirror are the farthest."""
+    groups, animal = [[1, 1, 1, 2], [5, 4, 5]], [["a", "a", "a", "b"], ["c", "c", "d"]]
+    assert wallis(groups, animal, draws=3_000).p == pytest.approx(1 / 3, abs=0.04)
+    assert wallis(groups, animal, draws=10).degrees_of_freedom == 1
+
+
+def test_chi_square_is_kept_to_one_graft_an_animal():
+    rng = np.random.default_rng(8)
+    groups = [rng.integers(0, 5, 1_000), rng.integers(0, 5, 1_001)]
+    large = wallis(groups, draws=3)
+    assert (large.method, large.p) == ("chi-square", pytest.approx(chi2.sf(large.statistic, 1)))
+    assert wallis([groups[0], groups[1][:-1]], draws=3).method.startswith("3 random")
+    paired = [rng.integers(0, 5, 2_002), rng.integers(0, 5, 2_002)]
+    assert wallis(paired, [np.arange(2_002) // 2, 5_000 + np.arange(2_002) // 2], draws=3).method.startswith("3 random")
+
+
+def test_pairs_by_hand():
+    # Ranks 1.5, 1.5 | 3.5, 3.5 | 5: means 1.5, 3.5, 5; variance 5 x 6 / 12 x (1 - 12 / 120) = 2.25.
+    pairs = dunn_pairs([[1, 1], [2, 2], [3]])
+    assert [(pair.first, pair.second) for pair in pairs] == [(0, 1), (0, 2), (1, 2)]
+    assert [pair.z for pair in pairs] == pytest.approx([-2 / 1.5, -3.5 / np.sqrt(3.375), -1.5 / np.sqrt(3.375)])
+
+
+def test_a_single_group_is_refused():
+    with pytest.raises(EmptyGroup, match="fewer than two groups"):
+        wallis([[1, 2, 3]])

@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 from published import published
+from scipy.stats import f
 
 from audit.errors import AuditError, TooFewData
 from audit.stats.measurement import intraclass_correlation, limits_of_agreement
@@ -66,3 +67,57 @@ def test_few_or_missing_measurements_are_refused():
         intraclass_correlation([[1, np.nan]] * 20)
     with pytest.raises(TooFewData, match="3 photographs"):
         limits_of_agreement([1, 2, 3], [1, 2, 3])
+
+
+def test_correlation_of_three_photographs_by_hand():
+    # Two raters give (1, 2), (3, 4), (5, 9): mean squares 15.5 between photographs, 6 between raters and 1.5 left
+    # over, so 14 / (17 + 2 x 4.5 / 3).
+    found = intraclass_correlation([[1, 2], [3, 4], [5, 9]], fewest=2)
+    assert found.value == pytest.approx(0.7)
+
+
+def test_limits_of_two_raters_are_the_published_ones_at_another_level():
+    # Shrout PE, Fleiss JL. Psychol Bull 1979;86:420-428, the formula for ICC(2,1) written out anew.
+    x = np.array(published("agreement", "icc-shrout-fleiss").data["ratings"], dtype=float)
+    n, k = x.shape
+    rows, columns = k * x.mean(axis=1).var() * n / (n - 1), n * x.mean(axis=0).var() * k / (k - 1)
+    rest = (x.var() * n * k - rows * (n - 1) - columns * (k - 1)) / ((n - 1) * (k - 1))
+    icc = (rows - rest) / (rows + (k - 1) * rest + k * (columns - rest) / n)
+    a, b = k * icc / (n * (1 - icc)), 1 + k * icc * (n - 1) / (n * (1 - icc))
+    v = (a * columns + b * rest) ** 2 / ((a * columns) ** 2 / (k - 1) + (b * rest) ** 2 / ((n - 1) * (k - 1)))
+    above, below = f.ppf(0.95, n - 1, v), f.ppf(0.95, v, n - 1)
+    low = n * (rows - above * rest) / (above * (k * columns + (k * n - k - n) * rest) + n * rows)
+    high = n * (below * rows - rest) / (k * columns + (k * n - k - n) * rest + n * below * rows)
+    found = intraclass_correlation(x, fewest=6, level=0.9)
+    assert (found.value, found.low, found.high) == pytest.approx((icc, low, high), abs=1e-10)
+
+
+def test_each_limit_of_agreement_has_its_interval_by_hand():
+    # Differences -1, 0, 1, 4: mean 1, variance 14 / 3; t with 3 degrees of freedom, 90 %: 2.353363 (any table).
+    found = limits_of_agreement([1, 2, 4, 9], [2, 2, 3, 5], level=0.9, fewest=4)
+    deviation = np.sqrt(14 / 3)
+    assert found.standard_deviation == pytest.approx(deviation)
+    for limit, middle, factor in ((found.bias, 0, 1), (found.lower, -1, 3), (found.upper, 1, 3)):
+        value, half = 1 + middle * 1.959964 * deviation, 2.353363 * np.sqrt(factor / 4) * deviation
+        assert (limit.value, limit.low, limit.high) == pytest.approx((value, value - half, value + half), abs=1e-5)
+        assert (limit.level, limit.denominator) == (0.9, 4)
+
+
+def test_the_fewest_measurements_are_enough_and_a_list_or_one_rater_is_refused():
+    x = np.random.default_rng(7).normal(size=(15, 2))
+    assert intraclass_correlation(x).denominator == 15
+    assert limits_of_agreement(*x.T).bias.denominator == 15
+    with pytest.raises(AuditError, match="are no table"):
+        intraclass_correlation(x[:, 0])
+    for few in (x[:, :1], x[:1]):
+        with pytest.raises(TooFewData, match="too few for a correlation"):
+            intraclass_correlation(few, fewest=1)
+    with pytest.raises(TooFewData, match="1 photographs are too few"):
+        limits_of_agreement([1], [2], fewest=1)
+
+
+def test_no_interval_where_one_animal_alone_varies():
+    # Without the second animal all measurements are alike, so its weight cannot be judged.
+    found = intraclass_correlation([[5, 5]] * 3 + [[5, 7], [9, 6]], animal=[0, 0, 0, 1, 1], fewest=2)
+    assert (found.low, found.high, found.animals) == (None, None, 2)
+    assert "no variation" in found.notes[0]

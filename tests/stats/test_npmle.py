@@ -9,6 +9,7 @@ from visits import INF, VISITS, days, ends
 
 from audit.errors import AuditError, EmptyGroup
 from audit.stats.npmle import npmle
+from audit.stats.profile import quantile_interval
 
 SURVEYS = ["ic-cosmesis-rt", "ic-cosmesis-pooled", "ic-marijuana-narrow"]
 
@@ -67,7 +68,8 @@ def test_right_censored_days_give_the_kaplan_meier_drops():
     assert list(curve.mass[curve.exact]) == case["drop"]
     assert curve.mass[-1] == case["mass_beyond_last_death"]
     assert curve.share(10) == pytest.approx((1 - 0.752941176470588,) * 2, abs=1e-6)
-    assert curve.quantile(0.5) == (23, 23)
+    median = quantile_interval(*days(case)[:2], 0.5)
+    assert (median.value, median.value_to) == (23, 23)
 
 
 @given(st.lists(st.tuples(st.integers(1, 15), st.booleans()), min_size=1, max_size=30))
@@ -97,8 +99,8 @@ def test_day_21_counts_what_the_visits_settle():
 
 def test_a_share_of_exactly_one_half_is_reached_in_spite_of_rounding():
     # By hand: 4 exact days of 8, the rest censored; S = (1 - 1/8)(1 - 1/7)(1 - 1/6)(1 - 1/5) = 1/2 on day 9.
-    curve = npmle([3, 5, 8, 9, 9, 9, 10, 12], [3, 5, 8, 9, INF, INF, INF, INF])
-    assert curve.quantile(0.5) == (9, 9)
+    found = quantile_interval([3, 5, 8, 9, 9, 9, 10, 12], [3, 5, 8, 9, INF, INF, INF, INF], 0.5)
+    assert (found.value, found.value_to) == (9, 9)
 
 
 @given(VISITS)

@@ -103,3 +103,27 @@ def test_a_level_without_cases_gets_the_overall_share_and_none_at_all_is_refused
         pooled_shares(["a"], [0], [0])
     with pytest.raises(AuditError, match="successes from 0"):
         pooled_shares(["a"], [2], [1])
+
+
+def test_each_level_keeps_its_name_counts_and_level():
+    found = pooled_shares(["a", "b"], [3.4, 2], [5.6, 4], level=0.8)
+    first = found.levels[0]
+    assert (first.group, first.numerator, first.denominator, first.animals) == ("a", 3, 6, 6)
+    assert [estimate.level for estimate in (first, found.overall, found.spread)] == [0.8] * 3
+    wide = pooled_shares(["a", "b"], [3.4, 2], [5.6, 4])
+    assert all(
+        a.low < b.low < b.value == a.value < b.high < a.high for a, b in zip(wide.levels, found.levels, strict=True)
+    )
+    assert pooled_shares(["a"], [3], [5], unit="grafts").levels[0].animals is None
+    with pytest.raises(AuditError, match="successes from 0"):
+        pooled_shares(["a"], [-1], [2])
+
+
+@pytest.mark.parametrize(("y", "n"), [([9, 4, 5], [10, 8, 5]), ([1, 6, 30], [7, 7, 60])])
+def test_limits_of_the_overall_share_and_the_spread_agree_with_brute_force(y, n):
+    found = pooled_shares(names(y), y, n)
+    *_, (share, size, weight) = brute_force(y, n)
+    spread = np.sqrt(share * (1 - share) / (size + 1))
+    for estimate, values in ((found.overall, share), (found.spread, spread)):
+        below = [weight[values <= end].sum() for end in (estimate.low, estimate.high)]
+        assert below == pytest.approx([0.025, 0.975], abs=4e-3)

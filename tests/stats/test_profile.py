@@ -187,6 +187,70 @@ def test_median_not_reached_is_said():
     assert "no upper limit" in found.notes[0]
 
 
+@pytest.mark.parametrize(("day", "sure", "unknown"), [(6.9, 0, 1), (7, 1, 0), (7.1, 1, 2), (14, 3, 0)])
+def test_sure_and_unknown_cases_at_the_borders_of_their_visits(day, sure, unknown):
+    found = share_interval([0, 7, 14], [7, 14, INF], day, weight=[1, 2, 3])
+    assert (found.numerator, found.unknown, found.denominator) == (sure, unknown, 6)
+
+
+# Chi-square with 1 degree of freedom, 90 %, and Student's t with 1, 95 % two-sided, from any table.
+@pytest.mark.parametrize(("options", "fall"), [({"level": 0.9}, 2.705543), ({"degrees": 1}, 12.706205**2)])
+def test_level_and_degrees_are_not_hard_wired(options, fall):
+    found = share_interval([0] * 14 + [21] * 6, [14] * 14 + [INF] * 6, 21, **options)
+    low, high = (
+        brentq(lambda share: binomial_fall(14, 20, share) - fall, *bracket, xtol=1e-15)
+        for bracket in ((1e-12, 0.7), (0.7, 1 - 1e-12))
+    )
+    assert limits(found) == pytest.approx((low, high), abs=1e-6)
+
+
+def test_few_animals_widen_the_limit_of_none_healed_too():
+    # t(7)^2 / 2 = 2.795724 is less than -log 0.05, which stays; t(3)^2 / 2 = 5.064 is more, and takes its place.
+    wide, wider = (share_interval([21] * 8, [INF] * 8, 21, degrees=degrees).high for degrees in (7, 3))
+    assert wide == pytest.approx(1 - 0.05 ** (1 / 8), abs=1e-6)
+    assert wider == pytest.approx(1 - np.exp(-(3.182446**2) / 2 / 8), abs=1e-6)
+
+
+def test_order_and_repeats_of_the_days_of_a_band_change_nothing():
+    # Finkelstein DM, Wolfe RA. Biometrics 1985;41:933-945 (breast cosmesis).
+    left, right, _ = days(published("survival", "ic-cosmesis-rt"))
+    at = np.array([5, 12, 20, 33, 45])
+    sorted_, mixed = band(left, right, at), band(left, right, at[[3, 0, 4, 3, 2, 1]])
+    for name in ("days", "value", "value_to", "low", "high"):
+        assert getattr(mixed, name) == pytest.approx(getattr(sorted_, name)[[3, 0, 4, 3, 2, 1]], abs=1e-6)
+
+
+def test_nobody_known_on_the_day_leaves_a_design_effect_of_one():
+    effect = design_effect_by_day([0, 0, 0], [9, 9, 9], ["rex", "rex", "luna"])
+    assert (effect(5), effect(9)) == (1, 1.5)
+
+
+def test_median_of_days_between_visits_is_the_visits_around_it():
+    # 4 of 8 in (7, 14], and a case in place on day 14 leaves the rest beyond: 0.5 is reached on day 14, by hand.
+    found = quantile_interval([7] * 4 + [14] * 4, [14] * 4 + [21] * 4, 0.5)
+    assert (found.value, found.value_to) == (7, 14)
+    later = quantile_interval([7] * 4 + [14] * 4, [14] * 4 + [21] * 4, 0.51)
+    assert (later.value, later.value_to) == (14, 21)
+    assert (later.quantity, later.denominator) == ("day by which 51% have healed", 8)
+
+
+def test_a_share_that_nobody_reached_has_no_day():
+    found = quantile_interval([10] * 3 + [28] * 37, [10] * 3 + [INF] * 37, 0.9)
+    assert (found.value, found.value_to, found.low, found.high) == (28, None, 28, None)
+
+
+@pytest.mark.parametrize(
+    ("options", "fault"),
+    [
+        ({"design_effect": INF}, "design effect is at least 1, not inf"),
+        ({"degrees": 0.5}, "degrees of freedom are at least 1, not 0.5"),
+    ],
+)
+def test_senseless_allowances_are_refused(options, fault):
+    with pytest.raises(AuditError, match=fault):
+        share_interval([0], [3], 21, **options)
+
+
 def test_senseless_requests_are_refused():
     with pytest.raises(EmptyGroup):
         share_interval([], [], 21)

@@ -3,6 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from published import published
+from statsmodels.discrete.discrete_model import Logit
 from statsmodels.miscmodels.ordinal_model import OrderedModel
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
@@ -160,3 +161,52 @@ def test_faulty_rows_are_named(grade, rows, error, fault):
 def test_part_of_a_row_is_no_weight():
     with pytest.raises(AuditError, match="whole number"):
         proportional_odds([0, 1], [[0], [1]], ["day"], weight=[1, 0.5])
+
+
+def test_two_grades_are_logistic_regression():
+    grade, x, _ = photographs(6)
+    took = (grade > 1).astype(int)
+    fit = proportional_odds(took, x, ["mesh", "day"])
+    other = Logit(took, np.column_stack((np.ones(120), x))).fit(disp=False)
+    assert fit.coefficient == pytest.approx(other.params[1:], abs=1e-5)
+    assert fit.threshold == pytest.approx([-other.params[0]], abs=1e-5)
+    assert np.sqrt(np.diag(fit.naive))[:2] == pytest.approx(other.bse[1:], rel=1e-4)
+    assert (fit.proportionality, fit.animals, fit.n) == (None, 120, 120)
+
+
+def test_limits_are_students_on_the_animals_beyond_the_slopes():
+    # Student's t, 90 % two-sided, with 40 - 2 - 1 = 37 degrees of freedom: 1.687094 (any table).
+    grade, x, owner = photographs(7)
+    fit = proportional_odds(grade, x, ["mesh", "day"], animal=owner, level=0.9)
+    for j, ratio in enumerate(fit.odds_ratios):
+        half = 1.687094 * np.sqrt(fit.robust[j, j])
+        assert np.log([ratio.low, ratio.high]) == pytest.approx(fit.coefficient[j] + [-half, half], abs=1e-5)
+
+
+def test_shares_are_the_steps_of_the_logistic_curve_and_tallied_rows_are_single_ones():
+    grade, x, owner = photographs(8)
+    count = np.arange(120) % 3
+    tallied = proportional_odds(grade, x, ["mesh", "day"], animal=owner, weight=count)
+    single = proportional_odds(
+        np.repeat(grade, count), np.repeat(x, count, axis=0), ["mesh", "day"], animal=np.repeat(owner, count)
+    )
+    assert tallied.robust == pytest.approx(single.robust, rel=1e-8)
+    assert (tallied.n, tallied.animals) == (single.n, single.animals) == (120, 40)
+    at_or_below = 1 / (1 + np.exp(single.coefficient @ [1, 2] - single.threshold))
+    assert np.cumsum(single.shares([1, 2])) == pytest.approx([*at_or_below, 1])
+
+
+def test_five_animals_in_each_grade_are_enough_and_four_are_not():
+    random = np.random.default_rng(9)
+    grade, x = np.repeat([0, 1, 2], [5, 5, 20]), random.normal(size=(30, 2))
+    assert proportional_odds(grade, x, ["area", "age"]).n == 30
+    with pytest.raises(TooFewData, match=r"9 events .animals outside the commonest grade. for 2 coefficients"):
+        proportional_odds(grade[1:], x[1:], ["area", "age"])
+    with pytest.raises(TooFewData, match="grade 0 has 4 animals and each grade needs 5"):
+        proportional_odds(grade[1:], x[1:, :1], ["area"])
+
+
+def test_a_covariate_that_one_animal_carries_is_refused():
+    grade, _, owner = photographs(10)
+    with pytest.raises(TooFewData, match="one animal alone carries a covariate or a grade"):
+        proportional_odds(grade, (owner == 3)[:, None], ["mesh"], animal=owner)

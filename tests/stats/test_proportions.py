@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -229,6 +231,61 @@ def test_drawn_permutations_agree_with_the_listed_ones(rng, monkeypatch):
     drawn, method = permutation_p(first, second, rng=rng, draws=20_000)
     assert method == "20,000 random permutations"
     assert drawn == pytest.approx(listed, abs=4 * np.sqrt(listed / 20_000))
+
+
+def test_animals_without_a_known_graft_and_rows_of_none_change_nothing():
+    whole = clustered_share([2, 0, 3, 1], [2, 2, 4, 1])
+    assert clustered_share([2, 0, 0, 3, 1], [2, 2, 0, 4, 1]) == whole
+    assert clustered_share([2, 0, 5, 3, 1], [2, 2, 9, 4, 1], weight=[1, 1, 0, 1, 1]) == whole
+    with pytest.raises(EmptyGroup):
+        clustered_share([1, 0], [1, 0], weight=[0, 1])
+
+
+def test_counts_and_words_go_with_the_share():
+    single, clustered = wilson(3, 9), clustered_share([2, 1, 0], [2, 2, 3], unit="grafts").estimate
+    assert (single.numerator, single.denominator, single.animals, single.notes) == (3, 9, 9, ())
+    assert single.method == "Wilson"
+    assert (clustered.numerator, clustered.denominator, clustered.animals, clustered.unit) == (3, 7, 3, "grafts")
+    # By hand: residuals 8/7, 1/7 and -9/7, so 3/2 x 146/49 / 49 over (3/7)(4/7) / 7.
+    effect = 1.5 * 146 / 49 / 49 / (12 / 49 / 7)
+    assert clustered.notes == (f"design effect {effect:.2f}, effective number {7 / effect:.1f}",)
+    assert clustered.method == "Wilson on effective numbers, clustered by animal"
+    assert (clopper_pearson(3, 9).animals, clopper_pearson(3, 9, unit="grafts").animals) == (9, None)
+
+
+def test_a_design_effect_is_never_under_one():
+    # Each animal has one success and one failure, as alike as can be.
+    even = clustered_share([1, 1, 1], [2, 2, 2])
+    assert (even.design_effect, even.effective_n, even.intra_animal_correlation) == (1, 6, -1)
+
+
+def test_a_difference_adds_up_animals_and_what_is_unknown():
+    first, second = (replace(wilson(k, 10), unknown=k, notes=("of one practice",)) for k in (7, 4))
+    found = newcombe_difference(first, second)
+    assert (found.animals, found.unknown, found.notes) == (20, 11, ("of one practice",))
+    assert found.method == "square-and-add of Wilson"
+    other = newcombe_difference(first, replace(clopper_pearson(4, 10), animals=None))
+    assert (other.animals, other.method) == (None, "square-and-add of Wilson and Clopper-Pearson")
+    with pytest.raises(AuditError, match=r"animals at 0\.95, grafts at 0\.95"):
+        newcombe_difference(first, replace(second, unit="grafts"))
+
+
+def test_funnel_limits_of_few_cases_by_hand():
+    # Five of five have a chance of 0.9^5 = 0.59049, of which 0.025 is cut off: 1 - 0.025 / 0.59049 / 5.
+    assert funnel_limits(0.9, [5], level=0.95)[1] == pytest.approx([1 - 0.025 / 0.59049 / 5])
+    # None of three have a chance of 0.999^3, over 0.975, so that the upper limit would lie under 0.
+    assert funnel_limits(0.001, [3], level=0.95)[1].tolist() == [0]
+    with pytest.raises(AuditError, match=r"total 0\.5 is not 1 or above"):
+        binomial_limit(0.975, [0.5], 0.9)
+
+
+def test_a_group_whose_grafts_are_all_unknown_counts_as_no_difference(rng):
+    # Of four animals two have a known graft, and it took: each of the 6 ways differs as little as the observed one.
+    p, _ = permutation_p(([1, 0], [1, 0]), ([1, 0], [1, 0]), rng=rng)
+    assert p == pytest.approx(1)
+    # Where one took and one did not, they are apart in 4 of the 6 ways, by 1; in the others a side has no known graft.
+    p, _ = permutation_p(([1, 0], [1, 0]), ([0, 0], [1, 0]), rng=rng)
+    assert p == pytest.approx(4 / 6)
 
 
 @pytest.fixture

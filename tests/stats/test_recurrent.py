@@ -124,3 +124,54 @@ def test_grafts_of_one_animal_count_as_one_in_the_variance():
     doubled = phase_rates([1, 1, 2, 4, 4, 5], [2, 5, 5] * 2, [1, 2, 3, 4, 5, 6], [10, 8, 4] * 2, animal=[1, 2, 3] * 2)
     assert doubled[0].value == rates[0].value
     assert doubled[0].animals == rates[0].animals
+
+
+def test_rates_by_hand_at_the_borders_of_a_phase():
+    # Days 2 to 5: animal 1 has events on days 1, 2, 5 and 6 and is seen to day 9, animal 2 one on day 3, its last.
+    (rate,) = phase_rates([1, 1, 1, 1, 2], [1, 2, 5, 6, 3], [1, 2], [9, 3], phases=((2, 5),))
+    assert (rate.numerator, rate.denominator, rate.value, rate.animals) == (3, 6, 0.5, 2)
+    # Residuals 2 - 4 / 2 and 1 - 2 / 2 are nil, so the variance is Poisson's, 3 / 36; t with 1 degree is 12.7062.
+    assert np.log([rate.high / 0.5, 0.5 / rate.low]) == pytest.approx([12.7062 * np.sqrt(3) / 6 / 0.5] * 2, abs=1e-4)
+    assert rate.quantity == "events an animal-day, days 2 to 5"
+
+
+def test_rate_of_animals_that_differ_by_hand():
+    # 8, 1 and 0 events on 4 days each: rate 3 / 4, residuals 5, -2, -3, variance 3 / 2 x 38 / 144; t with 2 degrees.
+    (rate,) = phase_rates([1] * 8 + [2], [1, 1, 2, 2, 3, 3, 4, 4, 2], [1, 2, 3], [4] * 3, phases=((1, None),))
+    assert rate.value == 0.75
+    assert np.log(rate.high / 0.75) == pytest.approx(4.302653 * np.sqrt(57 / 144) / 0.75, abs=1e-5)
+    assert rate.quantity == "events an animal-day, days 1+"
+
+
+# Garwood F. Biometrika 1936;28:437-442: 2 events seen have the limits 0.2422 and 7.2247 (any table of them).
+def test_one_animal_has_the_exact_limits_of_poisson():
+    (rate,) = phase_rates([1, 1], [2, 3], [1], [9], phases=((0, None),))
+    assert (rate.low, rate.high) == pytest.approx((0.02422, 0.72247), abs=1e-5)
+    assert rate.method == "exact Poisson (Garwood)"
+
+
+def test_an_animal_whose_last_day_begins_the_phase_is_in_it():
+    early, late = phase_rates([], [], ["a", "b"], [8, 7.5], phases=((0, 7), (8, None)))
+    assert (early.denominator, early.animals, late.denominator, late.animals) == (16, 2, 1, 1)
+
+
+def test_curve_by_hand_where_an_animal_leaves_on_the_day_of_an_event():
+    # Four at risk on day 3, on which one leaves; three on day 5. Means 2 / 4 and 2 / 4 + 1 / 3.
+    found = mean_cumulative([1, 2, 3], [3, 3, 5], [1, 2, 3, 4], [3, 9, 9, 9])
+    assert (found.at_risk.tolist(), found.events.tolist(), found.animals) == ([4, 3], [2, 1], 4)
+    assert found.mean == pytest.approx([1 / 2, 5 / 6])
+    # Influences on day 3: (1 - 1/2) / 4 twice and -1/8 twice; on day 5 more by (1 - 1/3) / 3 and by -1/9 twice.
+    on_3 = np.array([1, 1, -1, -1]) / 8
+    on_5 = on_3 + np.array([0, -1, 2, -1]) / 9
+    error = np.sqrt([(on_3**2).sum(), (on_5**2).sum()])
+    assert found.standard_error == pytest.approx(error)
+    reach = np.exp(3.182446 * 4 / 3 * error / found.mean)  # Student's t with 3 degrees of freedom, any table
+    assert found.high == pytest.approx(found.mean * reach, rel=1e-5)
+
+
+def test_grafts_named_in_two_kinds_or_events_before_surgery_are_refused():
+    with pytest.raises(AuditError, match="numbers in one list and text in the other"):
+        longest_gaps(["1"], [2], [1, 2], [5, 5])
+    with pytest.raises(AuditError, match="row 0: day -1"):
+        longest_gaps([1], [-1], [1, 2], [5, 5])
+    assert longest_gaps([1], [5], [1, 2], [5, 5]).tolist() == [5, 5]

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -126,3 +127,60 @@ def test_impossible_requests_are_refused():
         verdict(interval(0, 1), (0.6, 0.5), 0.1)
     with pytest.raises(AuditError, match="half-width 0"):
         cases_for_half_width(0.5, 0)
+
+
+def test_cases_to_tell_are_those_of_the_score_test():
+    # 0.9 against 0.75 and a margin of 0.05: n (0.9 - 0.8)^2 > 1.96^2 x 0.8 x 0.2 first holds at 62 cases.
+    independent = wilson(18, 20)
+    assert verdict(independent, 0.75, 0.05).cases_to_tell in (62, 63)  # the widths agree but for the last digit
+    # An interval half as wide again takes 1.5^2 as many: 62 x 2.25 = 139.5.
+    middle, half = (independent.low + independent.high) / 2, (independent.high - independent.low) / 2
+    clustered = replace(independent, low=middle - 1.5 * half, high=middle + 1.5 * half)
+    assert verdict(clustered, 0.75, 0.05).cases_to_tell == 140
+    # A narrower one takes no fewer than independent cases do.
+    narrow = replace(independent, low=middle - 0.75 * half, high=middle + 0.75 * half)
+    assert verdict(narrow, 0.75, 0.05).cases_to_tell == 62
+
+
+def test_cases_to_tell_of_days_go_with_the_square_of_the_longer_side():
+    # The nearer mark is 16, six days off, and the interval reaches twelve days down: four times the animals.
+    assert verdict(interval(10, 24, 22, animals=10), 15, 1, words=DAY_WORDS).cases_to_tell == 40
+    # 998 and 1,000 times as far as the mark, ten animals: 9,960,040, and as many as nobody will have.
+    assert verdict(interval(-976, 1020, 22, animals=10), 30, 7, words=DAY_WORDS).cases_to_tell == 9_960_040
+    assert verdict(interval(-978, 1022, 22, animals=10), 30, 7, words=DAY_WORDS).cases_to_tell is None
+
+
+def test_no_number_of_cases_is_given_where_none_would_do():
+    on_the_mark, bounded = interval(16, 34, 28), replace(interval(16, 34, 22), value_to=24)
+    unbounded = replace(interval(16, 34, 22), high=None)
+    nobody = replace(interval(16, 34, 22), animals=None)
+    for estimate in (on_the_mark, bounded, unbounded, nobody):
+        assert verdict(estimate, 30, 2, words=DAY_WORDS).cases_to_tell is None
+    assert verdict(interval(29, 31, 30), 30, 2).cases_to_tell is None
+
+
+def test_a_margin_of_nothing_and_a_span_of_one_point_are_allowed():
+    touching = verdict(interval(0.7, 0.9), (0.7, 0.9), 0)
+    assert (touching.word, touching.benchmark, touching.margin) == ("consistent with", (0.7, 0.9), 0)
+    assert verdict(interval(0.7, 0.9), (0.95, 0.95), 0).word == "lower"
+
+
+# At a share of 0 or 1 half of Wilson's interval is z^2 / (2 (n + z^2)), so n is z^2 (1 / (2 d) - 1).
+@pytest.mark.parametrize(("level", "cases"), [(0.95, 16), (0.99, 27)])
+def test_cases_for_a_half_width_at_the_ends_by_hand(level, cases):
+    assert [cases_for_half_width(share, 0.1, level=level) for share in (0, 1)] == [cases, cases]
+    assert cases_for_half_width(0, 0.5, level=level) == 1
+
+
+@pytest.mark.parametrize("share", [-0.1, 1.1])
+def test_a_share_outside_0_to_1_is_refused(share):
+    with pytest.raises(AuditError, match=f"share {share}"):
+        cases_for_half_width(share, 0.1)
+
+
+def test_a_half_width_that_nobody_has_the_cases_for_is_refused():
+    # z^2 / (4 d^2) - z^2 is 9,993,386 and 10,058,174, by hand.
+    assert cases_for_half_width(0.5, 0.00031) == 9_993_386
+    for half_width in (0.000309, 0.0001):
+        with pytest.raises(AuditError, match=f"a half-width of {half_width:g} takes over 10,000,000 cases"):
+            cases_for_half_width(0.5, half_width)

@@ -1,9 +1,11 @@
 """The last sections: the protocol as it stood, definitions, scales, and the methods with their sources."""
 
 from audit.analyses.healing import HealingAnswer
+from audit.methods import catalogue
 from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Section, Table
+from reports.references import brief
 
 TERMS = (
     ("Day 0", "The day of the operation. By day k means on or before day k."),
@@ -38,39 +40,6 @@ COUNTED = {
     "reconstructions of one animal being alike.",
 }
 
-METHODS = (
-    ("Share of cases", "Wilson interval; with several grafts an animal, ratio estimator with the animal as cluster and Wilson on the "
-     "effective number", "Wilson, J Am Stat Assoc 1927;22:209; Rao and Scott, Biometrics 1992;48:577; Korn and Graubard, Surv Methodol "
-     "1998;24:193"),
-    ("Partial pooling", "Beta-binomial model integrated on a grid", "Gelman and others, Bayesian Data Analysis, 3rd edition 2013, chapter 5"),
-    ("Mean percent take", "Bayesian bootstrap of animals, half an animal added at 0 and at 100 %", "Rubin, Ann Stat 1981;9:130"),
-    ("Time to healing", "Nonparametric maximum likelihood from visit intervals with competing exits, to a proven maximum; profile-"
-     "likelihood intervals", "Turnbull, J R Stat Soc B 1976;38:290; Hudgens, Satten and Longini, Biometrics 2001;57:74; Thomas and "
-     "Grunkemeier, J Am Stat Assoc 1975;70:865"),
-    ("Follow-up", "Reverse Kaplan-Meier", "Schemper and Smith, Control Clin Trials 1996;17:343"),
-    ("Grades", "Probability of superiority with placement values summed by animal", "Obuchowski, Biometrics 1997;53:567; Brunner and "
-     "Munzel, Biom J 2000;42:17"),
-    ("Grades of several methods", "Kruskal-Wallis with ties, permutation of animals; pairs by Dunn's test with Holm's correction",
-     "Kruskal and Wallis, J Am Stat Assoc 1952;47:583; Dunn, Technometrics 1964;6:241; Holm, Scand J Stat 1979;6:65"),
-    ("Owners' marks of two methods", "Median of all differences, with the interval that the rank-sum test leaves open", "Hodges and "
-     "Lehmann, Ann Math Stat 1963;34:598"),
-    ("Bandage changes", "Mean cumulative function with variance by animal", "Nelson, J Qual Technol 1988;20:24; Lawless and Nadeau, "
-     "Technometrics 1995;37:158"),
-    ("Median of measured values", "Exact interval by the sign test", "Conover, Practical Nonparametric Statistics, 3rd edition 1999"),
-    ("Edge advance", "Change of area over mean perimeter, a day", "Gilman, Wounds 1990;2:95 (from memory)"),
-    ("Agreement of raters", "Krippendorff's alpha (ordinal) and Gwet's AC2, bootstrap of animals; weighted kappa of just two raters",
-     "Krippendorff, Content Analysis, 4th edition 2018; Gwet, Handbook of Inter-Rater Reliability, 4th edition 2014; Cohen, Psychol "
-     "Bull 1968;70:213"),
-    ("Factors of healing, take, hair", "Weibull accelerated failure time from visit intervals, Firth's logistic regression, proportional "
-     "odds; clustered by animal", "Kalbfleisch and Prentice 2002; Firth, Biometrika 1993;80:27; McCullagh, J R Stat Soc B 1980;42:109"),
-    ("Curves of kinds of graft", "Log-rank for interval-censored days, permutation of animals", "Sun, Stat Med 1996;15:1387"),
-    ("Take over one mix of sites", "Direct standardisation, only where every kind has cases at every site", "Keiding and Clayton, Stat Sci "
-     "2014;29:529"),
-    ("What chance alone allows", "Exact binomial limits around the share of the species", "Spiegelhalter, Stat Med 2005;24:1185"),
-    ("Difference from a published share, or of cats and dogs", "Square-and-add of the two intervals; p by permutation of animals",
-     "Newcombe, Stat Med 1998;17:873; Zou and Donner, Stat Med 2008;27:1693; Phipson and Smyth, Stat Appl Genet Mol Biol 2010;9:39"),
-)  # fmt: skip
-
 
 def definition_sections(protocol: Protocol) -> tuple[Section, ...]:
     """Definitions and methods, which are all in tables, and when the protocol was settled."""
@@ -98,9 +67,10 @@ def scale_table() -> Table:
 
 def method_table(protocol: Protocol, healing: HealingAnswer) -> Table:
     """A row a method with its source, and how near the healing curves came to their maximum."""
+    rows = tuple((row.about, row.says, "; ".join(map(brief, row.sources))) for row in catalogue().report)
     gap = max((curve.incidence.kkt_gap for curve in healing.overall), default=0.0)
     return Table(
-        "methods", "Methods and their sources", (Column("For"), Column("Method"), Column("Source")), METHODS,
+        "methods", "Methods and their sources", (Column("For"), Column("Method"), Column("Source")), rows,
         (f"Intervals at {wording.percent(protocol.analysis.level)}. Largest gap of a healing curve to its maximum: "
          f"{'below one in a million' if gap < 1e-6 else f'{gap:.1e}'} in log-likelihood.",),
     )  # fmt: skip

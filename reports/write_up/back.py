@@ -56,6 +56,7 @@ def reference_list(references: tuple[Reference, ...]) -> tuple[Block, ...]:
     """The methods' sources, and a place for the author's own."""
     return (
         Heading("References"),
+        Paragraph((Ask("check each of these against the print: they were written down without it"),)),
         *(Paragraph((reference.full,), "reference") for reference in references),
         Paragraph((Ask("your own references, among these in the journal's order and style"),)),
     )

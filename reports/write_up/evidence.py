@@ -8,6 +8,7 @@ from audit.analyses.case_lines import CaseLine, case_lines
 from audit.analyses.run import Audit, run_audit
 from audit.cases import Cases
 from audit.method_log import MethodUse, method_log
+from audit.methods import known
 from audit.protocol import Protocol
 
 SOFTWARE = ("takehold", "numpy", "scipy", "pandas", "statsmodels", "duckdb")
@@ -37,9 +38,9 @@ class Evidence:
         """Fewer cases than this print counts alone; without risks, any number does."""
         return self.protocol.analysis.smallest_percentage if self.risks else sys.maxsize
 
-    def ran(self, *words: str) -> bool:
-        """Whether a method whose name holds one of the words gave a number."""
-        return any(word in use.method for use in self.log for word in words)
+    def ran(self, *keys: str) -> bool:
+        """Whether one of these methods of the catalogue gave a number; ValueError for a key that it has not."""
+        return not {use.key for use in self.log}.isdisjoint(known(keys))
 
 
 def evidence(cases: Cases) -> Evidence:

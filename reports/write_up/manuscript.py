@@ -9,11 +9,11 @@ from reports.catalogue import Catalogue
 from reports.document import Figure, Table
 from reports.figures.cases import cases_figure
 from reports.prose import Block, Cite, Heading, Manuscript, PageBreak, Paragraph, Reference, See
+from reports.references import references
 from reports.write_up import back, front
 from reports.write_up.case_table import numbered
 from reports.write_up.evidence import Evidence
 from reports.write_up.methods import methods
-from reports.write_up.references import references
 from reports.write_up.reporting_guide import guide_table
 from reports.write_up.respelled import respelled
 from reports.write_up.results.cases import case_results

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from audit.methods import catalogue
 from reports import wording
 from reports.prose import Ask, Block, Cite, Heading, Inline, Paragraph
 from reports.write_up.evidence import Evidence
@@ -17,6 +18,7 @@ ETHICS = {
     "not_required_audit": "The work was an audit of routine care, for which no approval was sought",
     "pending": "Approval is pending; nothing may be submitted before it is given",
 }
+SOFTWARE = ("duckdb", "numpy", "pandas", "scipy", "statsmodels")
 QUESTIONS = {
     "graft": "the question was whether the first graft healed: another operation, amputation or death ended the wait",
     "wound": "the question was whether the wound closed, however many operations it took; amputation or death ended the wait",
@@ -157,9 +159,9 @@ def _statistics(evidence: Evidence) -> tuple[Block, ...]:
     if not evidence.risks:
         return (Paragraph(first), *_software(evidence))
     steps: list[tuple[Inline, ...]] = []
-    for names, words, keys in STEPS:
-        if evidence.ran(*names):
-            steps.append(prose(words + "{cited}.", cited=_cited(keys)))
+    for sentence in catalogue().sentences:
+        if evidence.ran(*sentence.methods):
+            steps.append(prose(sentence.says + "{cited}.", cited=_cited(sentence.sources)))
     closing = prose(
         "{primary} {level} Nothing was imputed and no value was taken out as an outlier. Tests were two-sided; none was made of "
         "differences at baseline, and intervals, not tests, carry the results. {ask}",
@@ -169,7 +171,7 @@ def _statistics(evidence: Evidence) -> tuple[Block, ...]:
                        + "; every other result is exploratory", "protocol.analysis.primary_outcome"),
         level=_whole("method-level", f"intervals are at {level}", "protocol.analysis.level"),
     )  # fmt: skip
-    body = [inline for sentence in steps for inline in (*sentence, " ")]
+    body = [inline for step in steps for inline in (*step, " ")]
     return (Paragraph(first), Paragraph(tuple(body)), Paragraph(closing), *_software(evidence))
 
 
@@ -179,7 +181,7 @@ def _software(evidence: Evidence) -> tuple[Block, ...]:
     )
     return (paragraph(
         "Computing was done with {software}{cited}, {seed}; the same store, protocol and seed give the same numbers.",
-        cited=_cited(("duckdb", "numpy", "pandas", "scipy", "statsmodels")),
+        cited=_cited(SOFTWARE),
         software=fact("method-software", words, "software"),
         seed=fact("method-seed", f"random seed {evidence.protocol.analysis.seed}", "protocol.analysis.seed"),
     ),)  # fmt: skip
@@ -190,26 +192,3 @@ def _cited(keys: tuple[str, ...]) -> tuple[Inline, ...]:
     for key in keys:
         parts += ["; " if parts else " (", Cite(key)]
     return (*parts, ")") if parts else ()
-
-
-STEPS: tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...] = (
-    (("Wilson",), "Shares have Wilson intervals, where an animal gave several grafts on the effective number of cases", ("wilson", "rao-scott")),
-    (("Clopper-Pearson",), "Exact intervals stand beside them where each animal counts once", ("clopper-pearson",)),
-    (("beta-binomial",), "Shares by location and method were partially pooled in a beta-binomial model", ("gelman",)),
-    (("profile likelihood",), "Time to healing was estimated by nonparametric maximum likelihood from the intervals between visits, with other ends "
-     "competing, and profile-likelihood intervals", ("turnbull", "hudgens", "thomas-grunkemeier")),
-    (("t with a bootstrap",), "Mean days to healing were restricted to a horizon, with a bootstrap of animals", ("efron-tibshirani",)),
-    (("Brookmeyer",), "Follow-up is the reverse Kaplan-Meier median", ("schemper-smith",)),
-    (("mean cumulative",), "Bandage changes were summed as a mean cumulative function with variance between animals", ("lawless-nadeau",)),
-    (("ratio by animal",), "Changes a watched day in each phase are ratios of sums by animal, with limits on the log scale", ()),
-    (("BCa", "Fisher's scale with a bootstrap"), "Agreement of raters is Krippendorff's alpha and Gwet's coefficient, with bootstrap intervals",
-     ("krippendorff", "gwet")),
-    (("Cohen's kappa",), "Of two raters it is given as weighted kappa too", ("cohen",)),
-    (("Bland-Altman",), "Agreement of measurements is given as limits of agreement and as the intraclass correlation",
-     ("bland-altman", "shrout-fleiss")),
-    (("accelerated failure",), "What goes with days to healing was estimated in a Weibull accelerated failure time model, robust to animals with "
-     "several grafts", ("kalbfleisch-prentice",)),
-    (("Firth",), "What goes with take was estimated by penalised logistic regression", ("firth",)),
-    (("proportional odds",), "What goes with hair was estimated in a proportional-odds model", ("mccullagh",)),
-    (("square-and-add",), "Differences between shares have square-and-add intervals", ("newcombe-difference",)),
-)  # fmt: skip

@@ -10,7 +10,7 @@ from audit.analyses.run import Audit
 from audit.protocol import Protocol
 from reports import wording
 from reports.document import Column, Table
-from reports.write_up.references import references
+from reports.references import references
 
 PLACES = (
     "title", "abstract", "introduction", "objectives", "design", "setting", "participants", "outcomes", "measurement",
@@ -25,6 +25,7 @@ AID = (
     "nor the work. Where the journal has a form of its own, that form goes first."
 )
 OUR_WORDS = "The questions are in our own words and shorter than the guides: read the published texts before you send the paper."
+SOURCES = ("strobe-vet", "strobe-vet-explained", "strobe", "sampl")
 SERIES = (
     "STROBE-Vet was written for cohort, case-control and cross-sectional studies; a series of cases chosen for how they "
     "ended borrows from it what it can."
@@ -151,8 +152,7 @@ def _read() -> tuple[str, ...]:
 
 
 def _sources() -> str:
-    guides = references(["strobe-vet", "strobe-vet-explained", "strobe", "sampl"])
-    return "Sources. " + " ".join(f"{guide.full}" for guide in guides)
+    return "Sources. " + " ".join(guide.full for guide in references(SOURCES))
 
 
 @cache

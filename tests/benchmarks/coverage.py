@@ -21,6 +21,7 @@ from tests.benchmarks.coverage_measures import OUTCOMES, Measure
 from tests.benchmarks.coverage_models import MODELS
 from tests.benchmarks.coverage_practice import Setting
 from tests.benchmarks.coverage_raters import RATERS
+from tests.benchmarks.methods_page import between
 
 BEGIN, END = "<!-- measured coverage: begin -->", "<!-- measured coverage: end -->"
 MEASURES = (*OUTCOMES, *RATERS, *MODELS)
@@ -103,9 +104,7 @@ def main() -> None:
     text = written(measure_all(runs, arguments.seed, arguments.keep, arguments.only), runs, arguments.seed)
     print(text)
     if arguments.write:
-        page = arguments.write.read_text("utf-8")
-        before, after = page[: page.index(BEGIN) + len(BEGIN)], page[page.index(END) :]
-        arguments.write.write_text(f"{before}\n{text}\n{after}", "utf-8")
+        arguments.write.write_text(between(arguments.write.read_text("utf-8"), BEGIN, END, text), "utf-8")
 
 
 if __name__ == "__main__":

@@ -1,77 +1,102 @@
-"""Every method that gives a number has its published source, and two lists of sources written apart agree."""
+"""Every method that gives a number has its published source, every source its use, and each is printed by its key."""
 
-import re
-from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
-from importlib.resources import files
+from dataclasses import replace
 
 import pytest
 
-from reports.sections.definitions import METHODS
-from reports.write_up.references import catalogue, references
+from audit.methods import catalogue as methods_catalogue
+from reports.catalogue import Catalogue
+from reports.prose import Cite
+from reports.references import brief, catalogue, references
+from reports.write_up.manuscript import GUIDES
+from reports.write_up.methods import SOFTWARE, methods
+from reports.write_up.reporting_guide import SOURCES
 
-# Plain definitions need no source.
-PLAIN = {"none"}
-
-
-def methods_named(value: object) -> Iterator[str]:
-    """Every `method` in the results, those of tests included."""
-    if isinstance(value, tuple | list):
-        for item in value:
-            yield from methods_named(item)
-    elif is_dataclass(value):
-        if isinstance(getattr(value, "method", None), str):
-            yield value.method
-        for field in fields(value):
-            yield from methods_named(getattr(value, field.name))
+METHODS = methods_catalogue().methods
 
 
-def sources_of(method: str) -> set[str]:
-    """The keys of all sources whose words stand in the name of the method."""
-    return {key for key, source in catalogue().items() if any(words in method for words in source.get("methods", ()))}
+def test_every_source_is_used_and_every_key_has_its_source():
+    used = {key for method in METHODS.values() for key in method.sources} | {*GUIDES, *SOURCES, *SOFTWARE}
+    assert used == set(catalogue())
 
 
-def test_every_method_of_the_demo_has_a_source(demo_evidence):
-    named = set(methods_named(demo_evidence.audit))
-    assert {"Wilson", "profile likelihood", "beta-binomial, full Bayes by quadrature"} < named
-    assert [method for method in named - PLAIN if not sources_of(method)] == []
-    assert {"wilson", "turnbull", "hudgens", "gelman", "efron-tibshirani"} <= set().union(*map(sources_of, named))
+def test_every_method_has_a_source_or_says_why_not():
+    assert {key: method.no_source for key, method in METHODS.items() if not method.sources} == {
+        "phase-rate-none": "nothing is estimated",
+        "verdict": "a definition of our own",
+    }
 
 
-# Names that the statistics can give and that the invented practice does not happen to need.
+# Each method with its sources, written apart from the catalogue.
 @pytest.mark.parametrize(
-    ("method", "keys"),
+    ("key", "sources"),
     [
-        ("modified Jeffreys", {"brown-cai-dasgupta"}),
-        ("Firth's penalised logistic regression, profile penalised likelihood", {"firth", "heinze-schemper"}),
-        ("proportional odds, sandwich by animal, t quantile", {"mccullagh", "lin-wei"}),
-        ("log-rank for interval-censored days (Sun's scores), permutation of animals",
-         {"sun", "fay-shaw", "phipson-smyth"}),
-        ("standardised over cells, Wilson on the effective number of animals, t quantile",
-         {"keiding-clayton", "wilson", "rao-scott", "korn-graubard"}),
-        ("exact Poisson (Garwood)", {"garwood"}),
-        ("Hodges-Lehmann, exact", {"hodges-lehmann"}),
-        ("Cohen's kappa, linear weights", {"cohen"}),
-        ("profile likelihood, F quantile",
-         {"turnbull", "hudgens", "peto", "thomas-grunkemeier", "murphy-van-der-vaart"}),
+        ("penalised-logistic", {"firth", "heinze-schemper"}),
+        ("proportional-odds", {"mccullagh", "lin-wei"}),
+        ("interval-log-rank", {"sun", "fay-shaw", "phipson-smyth"}),
+        ("standardised-shares", {"keiding-clayton", "wilson", "rao-scott", "korn-graubard"}),
+        ("phase-rate-exact", {"garwood"}),
+        ("mean-cumulative", {"nelson", "lawless-nadeau"}),
+        ("follow-up", {"schemper-smith", "kaplan-meier", "brookmeyer-crowley", "greenwood"}),
+        ("healed-share", {"turnbull", "hudgens", "peto", "thomas-grunkemeier", "murphy-van-der-vaart"}),
     ],
-)  # fmt: skip
-def test_method_rests_on_its_sources(method, keys):
-    assert sources_of(method) == keys
+)
+def test_method_rests_on_its_sources(key, sources):
+    assert set(METHODS[key].sources) == sources
 
 
-def places_in(text: str) -> set[tuple[str, str]]:
-    """Volume and first page of each source in a text, "22:209"."""
-    return set(re.findall(r"\b(\d+)(?:\(\d+\))?:(\d+)", text))
+def test_the_report_names_every_method_with_its_sources(demo_evidence):
+    (table,) = Catalogue(demo_evidence.audit).tables("methods")
+    told = {key for row in methods_catalogue().report for key in row.methods}
+    assert told == {key for key, method in METHODS.items() if method.sources}
+    source = "Nelson, Technometrics 1995;37:147; Lawless and Nadeau, Technometrics 1995;37:158"
+    assert ("Bandage changes", "Mean cumulative function with variance by animal", source) in table.rows
 
 
-def test_sources_of_the_report_and_of_the_methods_page_are_in_the_catalogue():
-    known = places_in(" ".join(reference.full for reference in references(catalogue())))
-    page = (files("audit") / "METHODS.md").read_text("utf-8")
-    cells = [line.split("|")[4] for line in page.splitlines() if line.startswith("|") and line.count("|") == 6]
-    for told in (" ".join(source for _, _, source in METHODS), " ".join(cells)):
-        assert len(places_in(told)) > 10
-        assert places_in(told) <= known
+def test_the_log_of_the_demo_has_its_tests_too(demo_evidence):
+    keys = {use.key for use in demo_evidence.log}
+    assert {"share", "healed-share", "healed-quantile", "pooled-shares", "rank-test", "permutation"} < keys
+    assert "standardised-shares" not in keys
+
+
+def sentences(evidence):
+    """Sentences of the manuscript's methods, each with the keys of its sources."""
+    (body,) = [block.parts for block in methods(evidence) if getattr(block, "parts", ("",))[0] in SAID]
+    told, now = {}, ""
+    for part in body:
+        now = part if part in SAID else now
+        told.setdefault(now, []).extend([part.key] if isinstance(part, Cite) else [])
+    return {said: tuple(keys) for said, keys in told.items()}
+
+
+SAID = {sentence.says: sentence for sentence in methods_catalogue().sentences}
+
+
+def test_the_manuscript_tells_of_every_method_that_ran_and_of_no_other(demo_evidence):
+    for use in demo_evidence.log:
+        wanted = {said: sentence.sources for said, sentence in SAID.items() if use.key in sentence.methods}
+        if wanted:
+            assert sentences(replace(demo_evidence, log=(use,))) == wanted
+    not_run = {said for said, sentence in SAID.items() if not demo_evidence.ran(*sentence.methods)}
+    assert SAID.keys() - sentences(demo_evidence).keys() == not_run
+    assert len(not_run) == 3
+
+
+# Each was another method's word once: of placement values, Wilson; of a difference, Clopper and Pearson.
+def test_a_method_is_not_told_for_a_word_of_its_name(demo_evidence):
+    by_name = {use.method: use for use in demo_evidence.log}
+    difference = by_name["square-and-add of Wilson and Clopper-Pearson"]
+    placement = by_name["Wilson on the effective number of placement values, t quantile"]
+    assert sentences(replace(demo_evidence, log=(difference, placement))) == {
+        "Differences between shares have square-and-add intervals": ("newcombe-difference",)
+    }
+
+
+def test_a_key_that_no_method_has_cannot_have_run(demo_evidence):
+    assert demo_evidence.ran("alpha", "kappa")
+    assert not demo_evidence.ran("kappa")
+    with pytest.raises(ValueError, match="no method has the key Wilson"):
+        demo_evidence.ran("Wilson")
 
 
 def test_short_names_tell_references_apart():
@@ -83,12 +108,20 @@ def test_short_names_tell_references_apart():
 def test_details_from_memory_say_so():
     doubtful, sure = references(["gilman", "clopper-pearson"])[::-1]
     assert doubtful.full.endswith("Wounds 1990;2:95-101. (details from memory; check)")
+    assert brief("gilman") == "Gilman, Wounds 1990;2:95 (from memory)"
     assert sure.full == (
         "Clopper CJ, Pearson ES. The use of confidence or fiducial limits illustrated in the case of the binomial. "
         "Biometrika 1934;26:404-413."
     )
 
 
+def test_a_book_has_its_edition_and_chapter_in_its_place():
+    (gelman,) = references(["gelman"])
+    assert gelman.full.endswith("Bayesian Data Analysis. 3rd edition, chapter 5. Boca Raton: CRC Press, 2013.")
+    assert brief("krippendorff") == "Krippendorff, Content Analysis, 4th edition 2018"
+
+
 def test_unknown_key_is_named():
-    with pytest.raises(ValueError, match="no reference for wislon"):
-        references(["wislon", "wilson"])
+    for ask in (lambda: references(["wislon", "wilson"]), lambda: brief("wislon")):
+        with pytest.raises(ValueError, match="no reference for wislon"):
+            ask()

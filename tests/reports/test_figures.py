@@ -72,8 +72,9 @@ def draw(figures: tuple[Figure, ...]) -> None:
 def shares(rows: list[tuple[str, str, str, str]], group: str | None = None) -> tuple[GroupShare, ...]:
     """Shares of cases given as (case code, species, group, status), one animal a case."""
     frame = pd.DataFrame(rows, columns=["case_code", "species", "part", "status"])
-    frame = frame.assign(animal=frame["case_code"], reason="not looked at")
-    return by_group(frame, "asked", "part" if group else None, level=0.95)
+    codes = [[code] for code in frame["case_code"]]
+    tallied = frame.assign(animal=None, weight=1, case_codes=codes, reason="not looked at")
+    return by_group(tallied, "asked", "part" if group else None, level=0.95)
 
 
 def curve(species: str, codes: tuple[str, ...], npmle: CompetingNpmle, causes: tuple[str, ...]) -> HealingCurve:
@@ -462,7 +463,7 @@ def test_score_figures():
         all_alike=None,
     )
     look = replace(hair, item="look_edge", grades=4, counts=counts.assign(value=[0.0, 1.0, 3.0]))
-    figures = figures_of(scores=ScoreAnswer(items=(hair, look), blinded=(5, 5), from_day=90))
+    figures = figures_of(scores=ScoreAnswer(items=(hair, look), blinded=(5, 5), from_day=90, good_grade=3, good_hair=()))
     assert [figure.id for figure in figures] == ["scores-hair", "scores-look", "scores-pairs"]
     bars = data(figures[0], "geom_col")
     assert bars[["group", "grade", "share"]].to_numpy().tolist() == [
@@ -579,5 +580,5 @@ def test_no_figure_of_nothing():
     sites = pd.DataFrame(columns=["case_code", "species", "donor", "suture_out_day", "status"])
     assert not figures_of(donor=DonorAnswer(7, 10, (), (), (), sites))
     assert not figures_of(bandages=BandageAnswer((), (), (), no_frame, ()))
-    assert not figures_of(scores=ScoreAnswer(items=(), blinded=(0, 0), from_day=90))
+    assert not figures_of(scores=ScoreAnswer(items=(), blinded=(0, 0), from_day=90, good_grade=3, good_hair=()))
     assert not figures_of(yardsticks=YardstickAnswer((), (), ()))

@@ -463,7 +463,8 @@ def test_score_figures():
         all_alike=None,
     )
     look = replace(hair, item="look_edge", grades=4, counts=counts.assign(value=[0.0, 1.0, 3.0]))
-    figures = figures_of(scores=ScoreAnswer(items=(hair, look), blinded=(5, 5), from_day=90, good_grade=3, good_hair=()))
+    answer = ScoreAnswer(items=(hair, look), blinded=(5, 5), from_day=90, good_grade=3, good_hair=())
+    figures = figures_of(scores=answer)
     assert [figure.id for figure in figures] == ["scores-hair", "scores-look", "scores-pairs"]
     bars = data(figures[0], "geom_col")
     assert bars[["group", "grade", "share"]].to_numpy().tolist() == [

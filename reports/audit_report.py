@@ -19,7 +19,6 @@ from reports.outcome_selected import counts_sections
 from reports.sections.bandages import bandage_section
 from reports.sections.case_mix import case_mix_section
 from reports.sections.complications import complication_section, complication_sentences
-from reports.sections.course import course_section
 from reports.sections.definitions import definition_sections
 from reports.sections.donor import donor_section
 from reports.sections.factors import factor_section
@@ -28,6 +27,7 @@ from reports.sections.healing import healing_section, healing_sentences
 from reports.sections.scores import score_section, score_sentences
 from reports.sections.summaries import CHOSEN
 from reports.sections.take import take_section, take_sentences
+from reports.sections.wound_closure import wound_closure_section
 from reports.sections.yardsticks import yardstick_section, yardstick_sentences
 from reports.wording import count
 
@@ -121,8 +121,8 @@ def _sections(audit: Audit) -> tuple[Section, ...]:
         flow_section(audit.flow),
         case_mix_section(audit.case_mix),
         take_section(audit.take, protocol),
-        healing_section(audit.healing, protocol, audit.planned_looks),
-        course_section(audit.course),
+        healing_section(audit.healing, protocol, audit.planned_examinations),
+        wound_closure_section(audit.wound_closure),
         score_section(audit.scores),
         complication_section(audit.complications, protocol),
         donor_section(audit.donor, protocol),

@@ -9,7 +9,6 @@ from reports.figures.bandages import bandage_mean_figure, bandage_rates_figure
 from reports.figures.case_mix import case_mix_figure
 from reports.figures.cases import cases_figure
 from reports.figures.complications import complication_kinds_figure, complication_shares_figure
-from reports.figures.course import course_figure
 from reports.figures.donor import donor_figure
 from reports.figures.ends import ends_figure
 from reports.figures.factors import factor_figure
@@ -17,6 +16,7 @@ from reports.figures.flow import completeness_figure, flow_figure
 from reports.figures.healing import healing_by_method_figure, healing_curve_figure
 from reports.figures.scores import hair_figure, limb_use_figure, look_figure, score_pairs_figure
 from reports.figures.take import every_graft_figure, take_by_figure
+from reports.figures.wound_closure import wound_closure_figure
 from reports.figures.yardsticks import yardstick_changes_figure, yardstick_days_figure, yardstick_shares_figure
 from reports.sections.agreement import agreement_table, measure_table
 from reports.sections.bandages import bandage_phase_table, bandage_wait_table
@@ -26,14 +26,13 @@ from reports.sections.complications import (
     complication_table,
     complications_by_method_table,
 )
-from reports.sections.course import edge_advance_table
 from reports.sections.definitions import method_table, protocol_table, scale_table, term_table
 from reports.sections.donor import donor_closure_table, donor_healed_table, donor_suture_table
 from reports.sections.factors import factor_ratio_table, standardised_table
 from reports.sections.flow import completeness_table, record_ends_table
 from reports.sections.healing import ends_table, healed_by_day_table, median_days_table
 from reports.sections.owners import owner_difference_table, owner_mark_table
-from reports.sections.planned_looks import planned_table
+from reports.sections.planned_examinations import planned_table
 from reports.sections.scores import (
     good_hair_table,
     score_alike_table,
@@ -50,6 +49,7 @@ from reports.sections.take import (
     take_percent_table,
     take_thresholds_table,
 )
+from reports.sections.wound_closure import edge_advance_table
 from reports.sections.yardsticks import published_table, rule_table, target_table
 
 FIGURES: Mapping[str, Callable[[Audit], Figure | None]] = {
@@ -66,7 +66,7 @@ FIGURES: Mapping[str, Callable[[Audit], Figure | None]] = {
     "healing-cases": lambda audit: (
         cases_figure(audit.healing) if audit.healing.overall or not audit.is_cohort else None
     ),
-    "open-area": lambda audit: course_figure(audit.course),
+    "open-area": lambda audit: wound_closure_figure(audit.wound_closure),
     "scores-hair": lambda audit: hair_figure(audit.scores),
     "scores-look": lambda audit: look_figure(audit.scores),
     "scores-use": lambda audit: limb_use_figure(audit.scores),
@@ -96,8 +96,8 @@ TABLES: Mapping[str, Callable[[Audit], Table | None]] = {
     "healed-by-day": lambda audit: healed_by_day_table(audit.healing, audit.protocol),
     "median-days": lambda audit: median_days_table(audit.healing),
     "ends-by-horizon": lambda audit: ends_table(audit.healing, audit.protocol),
-    "healing-planned": lambda audit: planned_table(audit.planned_looks),
-    "edge-advance": lambda audit: edge_advance_table(audit.course),
+    "healing-planned": lambda audit: planned_table(audit.planned_examinations),
+    "edge-advance": lambda audit: edge_advance_table(audit.wound_closure),
     "score-hair": lambda audit: score_hair_table(audit.scores),
     "score-good-hair": lambda audit: good_hair_table(audit.scores, _few(audit)),
     "score-medians": lambda audit: score_medians_table(audit.scores),

@@ -7,7 +7,7 @@ from math import ceil, inf
 import numpy as np
 
 from audit.codes import FREE_GRAFTS
-from synthetic_data.schedule import Look, looks
+from synthetic_data.schedule import Examination, examinations
 from synthetic_data.signalment import Signalment, Wound
 from synthetic_data.truth import GROUP, Fate, Planted
 
@@ -17,17 +17,20 @@ _AFTER_HEALING = ("died_unrelated", "euthanased_other", "amputated_other")
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """The looks of a reconstruction, the day first seen healed (None: never), and how its record ends."""
+    """The examinations of a reconstruction, the day first seen healed (None: never), and how its record ends."""
 
-    looks: tuple[Look, ...]
+    examinations: tuple[Examination, ...]
     seen_healed: int | None
     exit_reason: str
     exit_day: int
 
     @property
     def last_open(self) -> int:
-        """The day of the last look before it was seen healed, 0 when there was none."""
-        return max((look.day for look in self.looks if look.day < (self.seen_healed or inf)), default=0)
+        """The day of the last examination before it was seen healed, 0 when there was none."""
+        return max(
+            (examination.day for examination in self.examinations if examination.day < (self.seen_healed or inf)),
+            default=0,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,21 +87,21 @@ def ended(fate: Fate, reason: str, day: int) -> Fate:
 
 def draw_course(rng: np.random.Generator, planted: Planted, fate: Fate) -> Course:
     """
-    Look at a reconstruction by the practice's schedule until it is healed and confirmed, it leaves, or the data lock.
+    Examine a reconstruction by the practice's schedule until it is healed and confirmed, it leaves, or the data lock.
 
     A healed wound is mostly looked at again a week or more later, and about half are seen once more from day 90.
     """
-    seen = looks(rng, planted.schedule, until=min(fate.leaves_on, LOCK_DAY), prompted=planted.prompted)
-    healed = next((look.day for look in seen if look.day >= fate.heals_on), None)
+    seen = examinations(rng, planted.schedule, until=min(fate.leaves_on, LOCK_DAY), prompted=planted.prompted)
+    healed = next((examination.day for examination in seen if examination.day >= fate.heals_on), None)
     if healed is None:
         return _unhealed(seen, fate)
-    confirming = next((look for look in seen if look.day >= healed + 7), None)
-    kept = [look for look in seen if look.day <= healed]
+    confirming = next((examination for examination in seen if examination.day >= healed + 7), None)
+    kept = [examination for examination in seen if examination.day <= healed]
     if confirming and rng.random() < 0.85:
         kept.append(confirming)
     late = int(rng.integers(max(90, kept[-1].day + 14), 181))
     if late < fate.leaves_on and rng.random() < 0.6:
-        kept.append(Look(late))
+        kept.append(Examination(late))
     last = kept[-1].day
     followed = last >= healed + 7
     if fate.leaves in _AFTER_HEALING and fate.leaves_on < 180:
@@ -106,7 +109,7 @@ def draw_course(rng: np.random.Generator, planted: Planted, fate: Fate) -> Cours
     return Course(tuple(kept), healed, "healed_and_followed" if followed else "healed_then_lost", last)
 
 
-def _unhealed(seen: tuple[Look, ...], fate: Fate) -> Course:
+def _unhealed(seen: tuple[Examination, ...], fate: Fate) -> Course:
     last = seen[-1].day if seen else 0
     if fate.leaves == "lost" and fate.leaves_on <= LOCK_DAY:
         return Course(seen, None, "lost_before_healing", last)

@@ -1,4 +1,4 @@
-"""The complication rows of an invented case, dated at its looks."""
+"""The complication rows of an invented case, dated at its examinations."""
 
 from collections.abc import Iterator
 
@@ -29,11 +29,11 @@ _ENDED = {"amputated_wound": "amputation", "re_grafted": "re_graft", "converted_
 
 def complication_rows(rng: np.random.Generator, case: Case) -> list[Row]:
     """Rows of sheet complications: every graft or flap without take, and some others."""
-    return list(_drawn(rng, case)) if case.course.looks else []
+    return list(_drawn(rng, case)) if case.course.examinations else []
 
 
 def _drawn(rng: np.random.Generator, case: Case) -> Iterator[Row]:
-    seen = [look.day for look in case.course.looks]
+    seen = [examination.day for examination in case.course.examinations]
     if not case.fate.took:
         last = [day for day in seen if day >= 7] or seen[-1:]
         extent = 100 - round(case.fate.viable_pct / 5) * 5
@@ -58,7 +58,7 @@ def _drawn(rng: np.random.Generator, case: Case) -> Iterator[Row]:
 
 
 def _early_day(rng: np.random.Generator, seen: list[int]) -> int:
-    """A look of the first month, or the first look."""
+    """An examination of the first month, or the first examination."""
     early = [day for day in seen if day <= 30] or seen[:1]
     return early[int(rng.integers(len(early)))]
 

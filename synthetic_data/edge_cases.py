@@ -8,15 +8,15 @@ from collections.abc import Callable
 
 from audit.codes import EXIT_REASON
 from synthetic_data.practice import Practice
-from synthetic_data.scripted import Look, ScriptedCase, scripted
+from synthetic_data.scripted import Examination, ScriptedCase, scripted
 
-_OPEN_10 = (Look(4), Look(7, 90), Look(10, 90))
-_HEALED_28 = (*_OPEN_10, Look(21, 90), Look(28, 90, True), Look(36, 95, True))
-_NO_TAKE = (Look(4), Look(7, 20), Look(10, 10), Look(14, 10))
+_OPEN_10 = (Examination(4), Examination(7, 90), Examination(10, 90))
+_HEALED_28 = (*_OPEN_10, Examination(21, 90), Examination(28, 90, True), Examination(36, 95, True))
+_NO_TAKE = (Examination(4), Examination(7, 20), Examination(10, 10), Examination(14, 10))
 
 
 def _well(patient: str, **more: object) -> ScriptedCase:
-    values = {"looks": _HEALED_28, "exit_reason": "healed_and_followed", "exit_day": 36} | more
+    values = {"examinations": _HEALED_28, "exit_reason": "healed_and_followed", "exit_day": 36} | more
     return ScriptedCase(patient, **values)  # type: ignore[arg-type]
 
 
@@ -33,7 +33,7 @@ def _none_healed() -> list[ScriptedCase]:
 
 
 def _all_unknown() -> list[ScriptedCase]:
-    unseen = (Look(4, None, None), Look(9, None, None, "phone"))
+    unseen = (Examination(4, None, None), Examination(9, None, None, "phone"))
     return [ScriptedCase(f"K{n}", unseen, "lost_before_healing", 9) for n in range(1, 7)]
 
 
@@ -68,31 +68,34 @@ def _every_exit() -> list[ScriptedCase]:
 
 
 def _on_day_21() -> list[ScriptedCase]:
-    last_open = (*_OPEN_10, Look(21, 90), Look(30, 90, True), Look(38, 90, True))
-    first_healed = (*_OPEN_10, Look(21, 90, True), Look(30, 90, True))
+    last_open = (*_OPEN_10, Examination(21, 90), Examination(30, 90, True), Examination(38, 90, True))
+    first_healed = (*_OPEN_10, Examination(21, 90, True), Examination(30, 90, True))
     return [
         ScriptedCase("K1", last_open, "healed_and_followed", 38),
         ScriptedCase("K2", first_healed, "healed_and_followed", 30),
         ScriptedCase(
-            "K3", (*_OPEN_10, Look(20, 90), Look(22, 90, True), Look(30, 90, True)), "healed_and_followed", 30
+            "K3",
+            (*_OPEN_10, Examination(20, 90), Examination(22, 90, True), Examination(30, 90, True)),
+            "healed_and_followed",
+            30,
         ),
     ]
 
 
 def _opened_again() -> list[ScriptedCase]:
-    looks = (
+    examinations = (
         *_OPEN_10,
-        Look(20, 95, True),
-        Look(30, 95, True),
-        Look(40, 95, False),
-        Look(60, 95, True),
-        Look(70, 95, True),
+        Examination(20, 95, True),
+        Examination(30, 95, True),
+        Examination(40, 95, False),
+        Examination(60, 95, True),
+        Examination(70, 95, True),
     )
-    return [ScriptedCase("K1", looks, "healed_and_followed", 70, opened=40)]
+    return [ScriptedCase("K1", examinations, "healed_and_followed", 70, opened=40)]
 
 
 def _healed_by_telephone() -> list[ScriptedCase]:
-    return [ScriptedCase("K1", (*_OPEN_10, Look(25, None, True, "phone")), "lost_before_healing", 25)]
+    return [ScriptedCase("K1", (*_OPEN_10, Examination(25, None, True, "phone")), "lost_before_healing", 25)]
 
 
 def _never_seen() -> list[ScriptedCase]:
@@ -112,22 +115,31 @@ def _absorbable() -> list[ScriptedCase]:
 
 
 def _clipped_hair() -> list[ScriptedCase]:
-    late = (*_HEALED_28, Look(100, 100, True))
+    late = (*_HEALED_28, Examination(100, 100, True))
     grades = (("hair", 1), ("look_edge", 1))
     return [
-        _well("K1", looks=late, exit_day=100, grades=grades, clipped="clipped"),
-        _well("K2", looks=late, exit_day=100, grades=(("hair", 3), ("look_edge", 1))),
+        _well("K1", examinations=late, exit_day=100, grades=grades, clipped="clipped"),
+        _well("K2", examinations=late, exit_day=100, grades=(("hair", 3), ("look_edge", 1))),
     ]
 
 
 def _slough_only() -> list[ScriptedCase]:
-    looks = (Look(4), Look(7, 60, False, "clinic", "epidermal_only"), Look(10, 60, False, "clinic", "epidermal_only"))
-    healed = (Look(28, 100, True), Look(36, 100, True))
+    examinations = (
+        Examination(4),
+        Examination(7, 60, False, "clinic", "epidermal_only"),
+        Examination(10, 60, False, "clinic", "epidermal_only"),
+    )
+    healed = (Examination(28, 100, True), Examination(36, 100, True))
     return [
-        ScriptedCase("K1", (*looks, *healed), "healed_and_followed", 36),
-        ScriptedCase("K2", (Look(4), Look(10, 60, False, "clinic", "mixed"), *healed), "healed_and_followed", 36),
+        ScriptedCase("K1", (*examinations, *healed), "healed_and_followed", 36),
         ScriptedCase(
-            "K3", (Look(4), Look(10, 60, False, "clinic", "full_thickness"), *healed), "healed_and_followed", 36
+            "K2", (Examination(4), Examination(10, 60, False, "clinic", "mixed"), *healed), "healed_and_followed", 36
+        ),
+        ScriptedCase(
+            "K3",
+            (Examination(4), Examination(10, 60, False, "clinic", "full_thickness"), *healed),
+            "healed_and_followed",
+            36,
         ),
     ]
 

@@ -15,13 +15,13 @@ _CLIPPED = 0.1
 
 
 def score_rows(rng: np.random.Generator, planted: Planted, case: Case) -> list[Row]:
-    """Rows of sheet scores: at a look from day 90 all items, at about day 10 percent alive from the photograph."""
+    """Rows of sheet scores: at an examination from day 90 all items, about day 10 percent alive, from photographs."""
     rows: list[Row] = []
-    for look in case.course.looks:
-        if look.day >= 90 and case.course.seen_healed and not any(row["item"] == "hair" for row in rows):
-            rows += _late(rng, planted, case, case.on(look.day))
-        elif 9 <= look.day <= 11 and case.is_free_graft and rng.random() < 0.4:
-            rows += _early(rng, planted, case, case.on(look.day))
+    for examination in case.course.examinations:
+        if examination.day >= 90 and case.course.seen_healed and not any(row["item"] == "hair" for row in rows):
+            rows += _late(rng, planted, case, case.on(examination.day))
+        elif 9 <= examination.day <= 11 and case.is_free_graft and rng.random() < 0.4:
+            rows += _early(rng, planted, case, case.on(examination.day))
     places = rng.permutation(200)[: len(rows)] + 1
     return [{**row, "order_number": int(place)} for row, place in zip(rows, places, strict=True)]
 

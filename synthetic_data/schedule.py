@@ -1,4 +1,4 @@
-"""When an invented practice looks at its grafts: planned days, a day early or late at times, and prompted visits."""
+"""When an invented practice examines its grafts: planned days, a day early or late at times, and prompted visits."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -14,16 +14,18 @@ SCHEDULES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Examination:
     """A day on which the animal is seen, and whether that was planned or prompted by trouble."""
 
     day: int
     scheduled: str = "scheduled"
 
 
-def looks(rng: np.random.Generator, schedule: str, *, until: float, prompted: float = 0.0) -> tuple[Look, ...]:
+def examinations(
+    rng: np.random.Generator, schedule: str, *, until: float, prompted: float = 0.0
+) -> tuple[Examination, ...]:
     """
-    The looks of one reconstruction up to a day, in order, at most one a day.
+    The examinations of one reconstruction up to a day, in order, at most one a day.
 
     A planned day moves a day early or late one time in three each; in `prompted` of the gaps that leave room a prompted
     visit is put between.
@@ -36,8 +38,8 @@ def looks(rng: np.random.Generator, schedule: str, *, until: float, prompted: fl
         planned.append(max(moved, planned[-1] + 1) if planned else max(moved, 1))
     kept = [day for day in planned if day <= until]
     between = [
-        Look(int(rng.integers(early + 1, late)), "prompted")
+        Examination(int(rng.integers(early + 1, late)), "prompted")
         for early, late in pairwise(kept)
         if late - early > 1 and rng.random() < prompted
     ]
-    return tuple(sorted([*(Look(day) for day in kept), *between], key=lambda look: look.day))
+    return tuple(sorted([*(Examination(day) for day in kept), *between], key=lambda examination: examination.day))

@@ -14,7 +14,7 @@ _START = date(2023, 3, 1)
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Examination:
     """A contact: day, percent alive (None: graft not seen), and whether healed (None: could not be told)."""
 
     day: int
@@ -29,7 +29,7 @@ class ScriptedCase:
     """One operation: whose, how, seen when, ended why; `starts` is its day from the animal's first operation."""
 
     patient: str
-    looks: tuple[Look, ...] = ()
+    examinations: tuple[Examination, ...] = ()
     exit_reason: str = "lost_before_healing"
     exit_day: int = 0
     method: str = "mesh_full"
@@ -95,13 +95,13 @@ def _write(case: ScriptedCase, rows: dict[str, list[Row]]) -> None:
             | {"donor_number": 1, "donor_region": "thorax", "donor_side": "left", "donor_closure": "primary"}
             | {"suture_state": state, "suture_out_date": out or absent}
         )
-    rows["visits"] += [key | _contact(case, look) for look in case.looks]
+    rows["visits"] += [key | _contact(case, examination) for examination in case.examinations]
     rows["scores"] += [key | _grade(case, item, value) for item, value in case.grades]
     if case.opened:
         what = {"complication": "epidermal_breakdown_late", "site": "recipient", "action": "bandage_change"}
         rows["complications"].append(key | what | {"first_seen_date": case.on(case.opened), "extent_pct": NA})
-    seen = [look.day for look in case.looks if look.contact != "phone"]
-    by_phone = bool(case.looks) and case.looks[-1].contact == "phone"
+    seen = [examination.day for examination in case.examinations if examination.contact != "phone"]
+    by_phone = bool(case.examinations) and case.examinations[-1].contact == "phone"
     rows["exits"].append(
         key
         | {
@@ -114,20 +114,20 @@ def _write(case: ScriptedCase, rows: dict[str, list[Row]]) -> None:
     )
 
 
-def _contact(case: ScriptedCase, look: Look) -> dict[str, object]:
-    seen, by_phone = look.viable is not None, look.contact == "phone"
-    healed = {True: "yes", False: "no", None: NOT_ASSESSABLE}[look.healed if seen or by_phone else None]
+def _contact(case: ScriptedCase, examination: Examination) -> dict[str, object]:
+    seen, by_phone = examination.viable is not None, examination.contact == "phone"
+    healed = {True: "yes", False: "no", None: NOT_ASSESSABLE}[examination.healed if seen or by_phone else None]
     row: dict[str, object] = {
-        "visit_date": case.on(look.day),
-        "contact": look.contact,
-        "bandage_changed": "no" if by_phone or look.healed else "yes",
+        "visit_date": case.on(examination.day),
+        "contact": examination.contact,
+        "bandage_changed": "no" if by_phone or examination.healed else "yes",
         "graft_visible": "yes" if seen else "no",
-        "viable_pct": NOT_ASSESSABLE if look.viable is None else look.viable,
-        "lost_pct": NOT_ASSESSABLE if look.viable is None else 100 - look.viable,
+        "viable_pct": NOT_ASSESSABLE if examination.viable is None else examination.viable,
+        "lost_pct": NOT_ASSESSABLE if examination.viable is None else 100 - examination.viable,
         "epithelialised": healed,
     }
-    if look.viable is not None:
-        row["loss_depth"] = look.depth or ("none" if look.viable == 100 else "full_thickness")
+    if examination.viable is not None:
+        row["loss_depth"] = examination.depth or ("none" if examination.viable == 100 else "full_thickness")
     return row
 
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 
 from synthetic_data.cases import Case
-from synthetic_data.schedule import Look
+from synthetic_data.schedule import Examination
 from synthetic_data.sheets import NA, Row, yes_no
 from synthetic_data.signalment import pick
 from synthetic_data.truth import Planted
@@ -22,14 +22,14 @@ def visit_rows(rng: np.random.Generator, planted: Planted, case: Case, row: Row)
     pieces = row["pieces_placed"]
     away = rng.random() < planted.elsewhere and (case.course.seen_healed or _AWAY[-1]) >= _AWAY[-1]
     rows = [
-        _told(case, look.day, "other_practice_report")
-        if away and look.day in _AWAY
-        else _seen(rng, planted, case, look, unveiled=unveiled, pieces=pieces if isinstance(pieces, int) else 0)
-        for look in case.course.looks
+        _told(case, examination.day, "other_practice_report")
+        if away and examination.day in _AWAY
+        else _seen(rng, planted, case, examination, unveiled=unveiled, pieces=pieces if isinstance(pieces, int) else 0)
+        for examination in case.course.examinations
     ]
-    for seen, following in pairwise(case.course.looks):
+    for seen, following in pairwise(case.course.examinations):
         if following.day <= 60 or rng.random() < 0.7:
-            rows[case.course.looks.index(seen)] |= {"next_planned_date": case.on(following.day)}
+            rows[case.course.examinations.index(seen)] |= {"next_planned_date": case.on(following.day)}
     return sorted([*rows, *_calls(rng, case)], key=lambda each: str(each["visit_date"]))
 
 
@@ -47,9 +47,9 @@ def percent(viable: float, step: int) -> int:
 
 
 def _seen(
-    rng: np.random.Generator, planted: Planted, case: Case, look: Look, *, unveiled: int, pieces: int
+    rng: np.random.Generator, planted: Planted, case: Case, examination: Examination, *, unveiled: int, pieces: int
 ) -> dict[str, object]:
-    day, healed = look.day, look.day >= case.fate.heals_on
+    day, healed = examination.day, examination.day >= case.fate.heals_on
     picture = day > 14 and rng.random() < 0.07
     visible = day >= unveiled
     assessor = pick(rng, ("surgeon", "surgeon", "resident", "nurse"))
@@ -66,7 +66,7 @@ def _seen(
         **_take(rng, planted, case, day, visible=visible, pieces=pieces),
         "epithelialised": yes_no(healed) if visible else NOT_ASSESSABLE,
         **(_area(case, day, healed=healed) if visible else {}),
-        "scheduled": look.scheduled,
+        "scheduled": examination.scheduled,
         "assessor_code": {"surgeon": "S1", "resident": "S2", "nurse": "N1"}[assessor],
         "assessor_role": assessor,
         "assessor_operated": yes_no(assessor == "surgeon"),
@@ -131,8 +131,8 @@ def _colour(case: Case, day: int) -> str:
 
 
 def _calls(rng: np.random.Generator, case: Case) -> Iterator[Row]:
-    """A telephone call on a day without a look, in one gap of ten: it tells, but cannot show."""
-    for seen, following in pairwise(case.course.looks):
+    """A telephone call on a day without an examination, in one gap of ten: it tells, but cannot show."""
+    for seen, following in pairwise(case.course.examinations):
         if following.day - seen.day > 3 and rng.random() < 0.1:
             yield _told(case, (seen.day + following.day) // 2, "phone")
 

@@ -18,9 +18,9 @@ class Waits:
     """
     The longest wait of each case of one species among those that began in one phase, against the planned days.
 
-    A wait begins on the day of surgery or of a change, and ends with the next change, the first look that found the
-    wound healed, or the end of watching; then it was at least so long. `cases` began one, `late` waited longer than
-    `planned`; `longest` is of all of them, in days, None where there is no case.
+    A wait begins on the day of surgery or of a change, and ends with the next change, the first examination that
+    found the wound healed, or the end of watching; then it was at least so long. `cases` began one, `late` waited
+    longer than `planned`; `longest` is of all of them, in days, None where there is no case.
     """
 
     species: str
@@ -52,7 +52,7 @@ class BandageAnswer:
 
 
 def bandages(cases: Cases) -> BandageAnswer:
-    """Count changes while each case was watched: to its last professional look, at most to the healing horizon."""
+    """Count changes while each case was watched: to its last examination, at most to the healing horizon."""
     protocol, rows = cases.protocol, cases.rows("bandage_tally")
     is_watched = (rows["status"] == "eligible") & (rows["followed_to"].fillna(0) > 0)
     watched = individuals(rows[is_watched])

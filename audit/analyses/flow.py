@@ -29,7 +29,8 @@ class FlowAnswer:
 
     `completeness` has a row a field: table_name, field, is_core, due, present, not_recorded, not_assessable, refused,
     not_applicable, blank. `exits` pairs a reason with the eligible cases that ended so. `follow_up` is in days.
-    `never_seen` has the cases without a look, a last look told at their exit, or a complication seen, after surgery.
+    `never_seen` has the cases without an examination, a last one reported at their exit, or a complication, after
+    surgery.
     """
 
     stages: tuple[Stage, ...]

@@ -30,7 +30,7 @@ class Answers:
 
 
 @dataclass(frozen=True, slots=True)
-class OwnFigure:
+class OwnValue:
     """One figure of ours in one species, None where no case bears on it; the cases behind it, and those unknown."""
 
     species: str
@@ -48,7 +48,7 @@ BANDAGE_WORDS = {
 }
 
 
-def own_figures(quantity: str, day: int, answers: Answers) -> list[OwnFigure]:
+def own_values(quantity: str, day: int, answers: Answers) -> list[OwnValue]:
     """Our figures for a quantity of the protocol's rules of thumb, one a species."""
     if quantity == "take":
         return [_share(group, f"{answers.take.question}, of the current outline") for group in answers.take.overall]
@@ -59,7 +59,7 @@ def own_figures(quantity: str, day: int, answers: Answers) -> list[OwnFigure]:
     return [_bandage(quantity, species, part, answers.level) for species, part in by_species(answers.bandages.cases)]
 
 
-def counterparts(figure: PublishedFigure, answers: Answers) -> list[OwnFigure]:
+def counterparts(figure: PublishedFigure, answers: Answers) -> list[OwnValue]:
     """Our figures for the species and method group of a paper, or for both species where the paper pools them."""
 
     def same(species: str, group: str) -> bool:
@@ -69,7 +69,7 @@ def counterparts(figure: PublishedFigure, answers: Answers) -> list[OwnFigure]:
     if figure.quantity == "median_days":
         words = "median day of complete epithelialisation, seen at visits"
         return [
-            OwnFigure(curve.species, curve.median, curve.codes, Members(0), words, _by_day(curve, figure.value))
+            OwnValue(curve.species, curve.median, curve.codes, Members(0), words, _by_day(curve, figure.value))
             for curve in groups
         ]
     return [_share(group, group.cases.question) for group in groups]
@@ -88,22 +88,22 @@ def _by_day(curve: HealingCurve, day: float | None) -> Estimate | None:
     )  # fmt: skip
 
 
-def _share(group: GroupShare, definition: str) -> OwnFigure:
+def _share(group: GroupShare, definition: str) -> OwnValue:
     estimate = group.share.estimate if group.share else None
     known = Members(group.cases.known, (*group.cases.sure_yes, *group.cases.sure_no))
-    return OwnFigure(group.species, estimate, known, group.cases.cannot_tell, definition)
+    return OwnValue(group.species, estimate, known, group.cases.cannot_tell, definition)
 
 
-def _healed_by(curve: HealingCurve, day: int) -> OwnFigure:
+def _healed_by(curve: HealingCurve, day: int) -> OwnValue:
     for asked, group, estimate in curve.shares:
         if asked == day:
             return replace(_share(group, f"seen fully epithelialised by day {day}"), estimate=estimate)
-    return OwnFigure(
+    return OwnValue(
         curve.species, None, Members(0), Members(0), f"day {day} is not among the days that the protocol asks about"
     )
 
 
-def _bandage(quantity: str, species: str, cases: pd.DataFrame, level: float) -> OwnFigure:
+def _bandage(quantity: str, species: str, cases: pd.DataFrame, level: float) -> OwnValue:
     if quantity == "bandage_gap_early":
         usable = cases[(cases["followed_to"] >= 7) & (cases["changes_by_7"] > 0)]
         values = 7 / usable["changes_by_7"].to_numpy(float)
@@ -115,4 +115,4 @@ def _bandage(quantity: str, species: str, cases: pd.DataFrame, level: float) -> 
         values = usable["changes"].to_numpy(float)
     unknown = cases[~cases.index.isin(usable.index)]
     estimate = median_interval(values, quantity=quantity, unit="reconstructions", level=level) if len(values) else None
-    return OwnFigure(species, estimate, of_individuals(usable), of_individuals(unknown), BANDAGE_WORDS[quantity])
+    return OwnValue(species, estimate, of_individuals(usable), of_individuals(unknown), BANDAGE_WORDS[quantity])

@@ -12,10 +12,10 @@ from audit.analyses.factors import FactorAnswer, factors
 from audit.analyses.flow import FlowAnswer, flow
 from audit.analyses.healing import HealingAnswer, healing
 from audit.analyses.own_values import Answers
-from audit.analyses.planned_looks import PlannedLooks, planned_looks
+from audit.analyses.planned_examinations import PlannedExaminations, planned_examinations
 from audit.analyses.scores import ScoreAnswer, scores
 from audit.analyses.take import TakeAnswer, take
-from audit.analyses.wound_closure import CourseAnswer, course
+from audit.analyses.wound_closure import WoundClosureAnswer, wound_closure
 from audit.analyses.yardsticks import YardstickAnswer, yardsticks
 from audit.cases import Cases
 from audit.protocol import Period, Protocol
@@ -41,12 +41,12 @@ class Audit:
     complications: ComplicationAnswer
     donor: DonorAnswer
     bandages: BandageAnswer
-    course: CourseAnswer
+    wound_closure: WoundClosureAnswer
     agreement: tuple[ItemAgreement, ...]
     measured_agreement: tuple[MeasureAgreement, ...]
     factors: FactorAnswer
     yardsticks: YardstickAnswer
-    planned_looks: tuple[PlannedLooks, ...]
+    planned_examinations: tuple[PlannedExaminations, ...]
 
     @property
     def is_cohort(self) -> bool:
@@ -78,10 +78,10 @@ def run_audit(cases: Cases) -> Audit:
         complications=harmed,
         donor=donors,
         bandages=changed,
-        course=course(cases),
+        wound_closure=wound_closure(cases),
         agreement=agreement(cases),
         measured_agreement=measured_agreement(cases),
         factors=factors(cases),
         yardsticks=yardsticks(Answers(took, healed, harmed, donors, changed, protocol.analysis.level), protocol),
-        planned_looks=planned_looks(cases, healed),
+        planned_examinations=planned_examinations(cases, healed),
     )

@@ -13,36 +13,36 @@ from audit.stats.median import median_interval
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class CourseAnswer:
+class WoundClosureAnswer:
     """
     The open area of cases measured open on one day and again later.
 
-    `looks` has a row a look (case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
+    `examinations` has a row each (case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
     case_code, animal, species, method_group, first_day, last_day, first_area, last_area, reduction_pct, advance_mm (a
     day), by_circle (a perimeter was not measured, and a circle's stands for it). `advance` pairs groups with medians.
     """
 
-    looks: pd.DataFrame
+    examinations: pd.DataFrame
     cases: pd.DataFrame
     advance: tuple[tuple[str, str, Estimate], ...]
 
 
-def course(cases: Cases) -> CourseAnswer:
-    """From the first look with an open area to the first later look that saw it closed, or else the last look."""
-    looks = individuals(cases.rows("open_area_tally")).rename(columns=SINGLE)
-    looks = (
-        looks.rename_axis("case")
+def wound_closure(cases: Cases) -> WoundClosureAnswer:
+    """From the first examination with an open area to the first later one that saw it closed, or else the last one."""
+    examinations = individuals(cases.rows("open_area_tally")).rename(columns=SINGLE)
+    examinations = (
+        examinations.rename_axis("case")
         .explode(list(SINGLE.values()))
         .astype({"day": int, "open_area_cm2": float, "open_perimeter_cm": float})
     )
-    rows = [row for _, part in looks.groupby("case") if (row := _closing(part))]
+    rows = [row for _, part in examinations.groupby("case") if (row := _closing(part))]
     closing = pd.DataFrame(rows, columns=list(COLUMNS))
     medians = [
         (species, str(group), _median(part["advance_mm"], cases.protocol.analysis.level))
         for species, mine in by_species(closing)
         for group, part in mine.groupby("method_group")
     ]
-    return CourseAnswer(looks, closing, tuple(medians))
+    return WoundClosureAnswer(examinations, closing, tuple(medians))
 
 
 SINGLE = {"days": "day", "areas_cm2": "open_area_cm2", "perimeters_cm": "open_perimeter_cm"}
@@ -52,17 +52,17 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def _closing(looks: pd.DataFrame) -> dict[str, object] | None:
-    was_open = looks[looks["open_area_cm2"] > 0]
+def _closing(examinations: pd.DataFrame) -> dict[str, object] | None:
+    was_open = examinations[examinations["open_area_cm2"] > 0]
     if was_open.empty:
         return None
     first = was_open.iloc[0]
-    later = looks[looks["day"] > first["day"]]
+    later = examinations[examinations["day"] > first["day"]]
     if later.empty:
         return None
     closed = later[later["open_area_cm2"] == 0]
     last = closed.iloc[0] if len(closed) else later.iloc[-1]
-    before, after = (_perimeter(look) for look in (first, last))
+    before, after = (_perimeter(examination) for examination in (first, last))
     days = int(last["day"] - first["day"])
     advance = linear_advance(first["open_area_cm2"], last["open_area_cm2"], before[0], after[0], days)
     kept = {name: first[name] for name in ("case_code", "animal", "species", "method_group")}
@@ -77,9 +77,9 @@ def _closing(looks: pd.DataFrame) -> dict[str, object] | None:
     }
 
 
-def _perimeter(look: pd.Series) -> tuple[float, bool]:
+def _perimeter(examination: pd.Series) -> tuple[float, bool]:
     """The measured perimeter in cm; a circle's where none was measured, which makes the advance a little too fast."""
-    area, measured = float(look["open_area_cm2"]), look["open_perimeter_cm"]
+    area, measured = float(examination["open_area_cm2"]), examination["open_perimeter_cm"]
     if pd.notna(measured) and measured > 0:
         return float(measured), False
     return shortest_perimeter(area), area > 0

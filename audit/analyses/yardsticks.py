@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from audit.analyses.own_values import BANDAGE_WORDS, Answers, OwnFigure, counterparts, own_figures
+from audit.analyses.own_values import BANDAGE_WORDS, Answers, OwnValue, counterparts, own_values
 from audit.analyses.published import PublishedFigure, published_figures
 from audit.protocol import Protocol, RuleOfThumb
 from audit.results import Estimate, Members, Span
@@ -63,12 +63,12 @@ def yardsticks(answers: Answers, protocol: Protocol) -> YardstickAnswer:
         if target is None
         else tuple(
             _against_target(own, primary, target, protocol)
-            for own in own_figures(primary, protocol.healing.days[0], answers)
+            for own in own_values(primary, protocol.healing.days[0], answers)
         ),
         tuple(
             _against_rule(rule, own)
             for rule in protocol.rule_of_thumb
-            for own in own_figures(rule.quantity, rule.day, answers)
+            for own in own_values(rule.quantity, rule.day, answers)
         ),
         tuple(
             _against_paper(figure, own, protocol)
@@ -78,7 +78,7 @@ def yardsticks(answers: Answers, protocol: Protocol) -> YardstickAnswer:
     )
 
 
-def _against_target(own: OwnFigure, quantity: str, target: float, protocol: Protocol) -> Yardstick:
+def _against_target(own: OwnValue, quantity: str, target: float, protocol: Protocol) -> Yardstick:
     about = protocol.protocol
     differs = f"source of the target: {about.target_source.replace('_', ' ')}"
     judged, refused = _judged(own, own.estimate, (target, 1.0))
@@ -102,7 +102,7 @@ def _against_target(own: OwnFigure, quantity: str, target: float, protocol: Prot
     )
 
 
-def _against_rule(rule: RuleOfThumb, own: OwnFigure) -> Yardstick:
+def _against_rule(rule: RuleOfThumb, own: OwnValue) -> Yardstick:
     words = DAY_WORDS if rule.quantity in BANDAGE_WORDS and rule.quantity != "bandage_changes" else SHARE_WORDS
     judged, refused = _judged(
         own, own.estimate, (rule.low, rule.high), rule.margin, words, is_share=rule.quantity not in BANDAGE_WORDS
@@ -128,7 +128,7 @@ def _against_rule(rule: RuleOfThumb, own: OwnFigure) -> Yardstick:
     )
 
 
-def _against_paper(figure: PublishedFigure, own: OwnFigure, protocol: Protocol) -> Yardstick:
+def _against_paper(figure: PublishedFigure, own: OwnValue, protocol: Protocol) -> Yardstick:
     share, judged, refused = figure.share(protocol.analysis.level), None, ""
     theirs = (share.low, share.high) if share else (figure.low, figure.high)
     if share is None:
@@ -161,7 +161,7 @@ def _against_paper(figure: PublishedFigure, own: OwnFigure, protocol: Protocol) 
 
 
 def _judged(
-    own: OwnFigure,
+    own: OwnValue,
     estimate: Estimate | None,
     theirs: Span,
     margin: float = 0.0,

@@ -87,7 +87,7 @@ CHECKS = (
     Check("loss_was_no_loss", "error", "the exit says {value}", "Give amputation, death or euthanasia as the exit"),
     Check("mesh_without_mesh", "error", "mesh fields are filled for: {value}", "Clear them, or mend the method"),
     Check("more_pieces_than_laid", "error", "the pieces do not fit: {value}", "Count again, or mend the number placed"),
-    Check("seen_later_than_said", "warning", "the last professional look is given as {value}",
+    Check("seen_later_than_said", "warning", "the last professional examination is given as {value}",
           "Give the last day on which somebody saw the animal"),
     Check("take_not_judged", "warning", "the graft was seen and its take is blank",
           "Give the viable share, or write not assessable"),

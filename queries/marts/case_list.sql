@@ -6,8 +6,8 @@ with contacts as (
     select
         case_code,
         count(*) as visits,
-        count(*) filter (where is_examination) as looks,
-        max(visit_day) filter (where is_examination) as last_look_day
+        count(*) filter (where is_examination) as examinations,
+        max(visit_day) filter (where is_examination) as last_examination_day
     from stg_visits
     group by case_code
 ),
@@ -65,10 +65,10 @@ described as (
         exits.exit_reason,
         exit_reason.grouping as exit_group,
         exits.exit_day,
-        greatest(exits.last_seen_day, contacts.last_look_day) as last_seen_day,
+        greatest(exits.last_seen_day, contacts.last_examination_day) as last_seen_day,
         coalesce(contacts.visits, 0) as visits,
-        coalesce(contacts.looks, 0) as looks,
-        coalesce(contacts.looks > 0, false)
+        coalesce(contacts.examinations, 0) as examinations,
+        coalesce(contacts.examinations > 0, false)
             or coalesce(greatest(exits.last_seen_day, complication_seen.last_found_day) > 0, false) as was_seen,
         done.animal_order,
         coalesce(done.animal_order = 1, false) as is_first

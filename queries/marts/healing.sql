@@ -5,7 +5,7 @@
 
 with first_healed as (
     select subject, min(day) filter (where not is_open) as right_day
-    from healing_look
+    from healing_examination
     group by subject
 ),
 
@@ -16,7 +16,7 @@ spans as (
         max(day) filter (where is_open and (right_day is null or day < right_day)) as left_day,
         min(day) filter (where is_open and day > right_day) as reopened_day,
         min(day) filter (where not is_open and day >= right_day + heal_confirm_after) as confirming_day
-    from healing_look
+    from healing_examination
     inner join first_healed using (subject)
     cross join protocol
     group by subject, first_healed.right_day

@@ -41,7 +41,7 @@ select
         when right_day <= day then null
         when left_day >= day then 'seen open that day or later'
         when is_failure or (is_unrelated_end and exit_day <= day) then exit_words
-        when right_day is not null then 'healed between two looks'
+        when right_day is not null then 'healed between two examinations'
         when left_day = 0 then 'never seen open or healed'
         else 'last seen open before that day'
     end as reason

@@ -4,7 +4,7 @@
 
 with first_healed as (
     select subject, min(day) filter (where not is_open_planned) as right_day
-    from healing_look
+    from healing_examination
     group by subject
 ),
 
@@ -13,7 +13,7 @@ spans as (
         subject,
         first_healed.right_day,
         max(day) filter (where is_open_planned and (right_day is null or day < right_day)) as left_day
-    from healing_look
+    from healing_examination
     inner join first_healed using (subject)
     group by subject, first_healed.right_day
 )

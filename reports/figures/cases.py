@@ -96,7 +96,7 @@ def cases_figure(answer: HealingAnswer) -> Figure | None:
         f"healed, {gone:,} left in another way. Points are contacts; a thick bar spans the days between which the "
         "wound healed.",
         caption=f"n = {count(len(lines), 'case')}, in the order of the day by which they were seen healed. Thick bar: "
-        "healed at some time between the last look that saw it open and the first that saw it healed. Contacts "
+        "healed at some time between the last examination that saw it open and the first that saw it healed. Contacts "
         f"after day {horizon} are not drawn ({count(later, 'case')}). Every contact shown, nothing estimated.",
         plot=plot,
         height=1.15 + 0.135 * len(lines) + 0.15 * len(heads),

@@ -93,7 +93,7 @@ def bandage_phase_table(answer: BandageAnswer) -> Table:
         (
             "The schedule is the practice's own; sources conflict on how often to change, and none is a standard.",
             "A wait counts in the phase in which it began: on the day of surgery, or of a change. It ends with the next change, with "
-            "the first look that found the wound healed, or with the end of watching.",
+            "the first examination that found the wound healed, or with the end of watching.",
         ),
     )  # fmt: skip
 

@@ -1,14 +1,14 @@
 """The section on time to healing."""
 
 from audit.analyses.healing import HEALED, WHOLE, HealingAnswer, HealingCurve
-from audit.analyses.planned_looks import PlannedLooks
+from audit.analyses.planned_examinations import PlannedExaminations
 from audit.protocol import Protocol
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import EXITS, SPECIES, label
-from reports.sections.planned_looks import median_words as _day_words
-from reports.sections.planned_looks import planned_sentences, share_words, tells_nothing
+from reports.sections.planned_examinations import median_words as _day_words
+from reports.sections.planned_examinations import planned_sentences, share_words, tells_nothing
 from reports.sections.shares import bounds_cell, share_ledger
 
 QUESTIONS = {
@@ -52,8 +52,10 @@ def _share(low: float | None, high: float | None) -> str:
     return "unknown" if low is None or high is None else wording.percent_range(low, high)
 
 
-def healing_section(answer: HealingAnswer, protocol: Protocol, planned: tuple[PlannedLooks, ...] = ()) -> Section:
-    """The asked days with three counts each, the median, and what planned looks alone would give."""
+def healing_section(
+    answer: HealingAnswer, protocol: Protocol, planned: tuple[PlannedExaminations, ...] = ()
+) -> Section:
+    """The asked days with three counts each, the median, and what planned examinations alone would give."""
     few = wording.join(
         [
             f"{SPECIES[s].lower()}, {label('method_group', g)} ({wording.count(n, 'animal')})"

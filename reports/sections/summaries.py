@@ -11,7 +11,7 @@ from reports.document import Column, Table
 from reports.figures.labels import SPECIES, species_order
 from reports.sections.complications import QUESTIONS
 from reports.sections.healing import curve_name, median_words
-from reports.sections.planned_looks import share_words
+from reports.sections.planned_examinations import share_words
 from reports.sections.shares import bounds_cell, group_name, known_share
 from reports.sections.take import threshold_words
 

@@ -118,7 +118,7 @@ def _outcomes(evidence: Evidence) -> tuple[Block, ...]:
                    f"loss of the graft; success was {p.take.threshold_pct:g} % or more, with {also} % as other thresholds; a graft not "
                    "seen in those days had an unknown take", "protocol.take"), " ",
             _whole("method-healed", "healed meant complete epithelialisation of the whole defect, seen by a professional or on a "
-                   f"photograph; a look {p.healing.confirm_after} days or more later confirmed it; each case gives the last day seen "
+                   f"photograph; an examination {p.healing.confirm_after} days or more later confirmed it; each case gives the last day seen "
                    "open and the first day seen healed", "protocol.healing"), " ",
             _whole("method-question", QUESTIONS[p.healing.question], "protocol.healing.question"), " ",
             _whole("method-complications", f"complications were counted by day {p.complications.by_day}, by case, graded by the "

@@ -11,7 +11,7 @@ from audit.analyses.factors import FACTORS, factors
 from audit.analyses.own_values import Answers, counterparts
 from audit.analyses.published import COUNTERPARTS, published_figures
 from audit.analyses.run import run_audit
-from audit.analyses.wound_closure import course
+from audit.analyses.wound_closure import wound_closure
 from audit.errors import AuditError
 from audit.protocol import read_protocol
 from tests.planted import plant, plant_case
@@ -30,7 +30,7 @@ def test_edge_advance_of_a_shrinking_circle(store):
     for day, radius in ((4, 2.0), (11, 1.3)):
         plant(store, "visits", visit_day=day, open_area_cm2=pi * radius**2, open_perimeter_cm=2 * pi * radius)
 
-    (case,) = course(store.under(PROTOCOL)).cases.to_dict("records")
+    (case,) = wound_closure(store.under(PROTOCOL)).cases.to_dict("records")
     assert case["advance_mm"] == pytest.approx(1.0)
     assert case["reduction_pct"] == pytest.approx(100 * (1 - (1.3 / 2) ** 2))
     assert not case["by_circle"]
@@ -43,7 +43,7 @@ def test_a_closed_wound_ends_its_course_and_a_missing_perimeter_is_said(store):
     plant_case(store, animal(2))
     plant(store, "visits", animal=animal(2), visit_day=2, open_area_cm2=3.0)
 
-    found = course(store.under(PROTOCOL))
+    found = wound_closure(store.under(PROTOCOL))
     (case,) = found.cases.to_dict("records")
     assert (case["first_day"], case["last_day"], case["reduction_pct"], bool(case["by_circle"])) == (2, 12, 100.0, True)
     ((species, group, estimate),) = found.advance

@@ -31,7 +31,7 @@ def test_a_whole_case(store):
         "area_method": "tracing_grid", "graft_area_cm2": 9.5, "body_mass_kg": 4.1, "asa": 2, "surgery_month": "2024-05",
         "running_order": 3, "clock_day": 0, "earlier_closures": 1, "exit_reason": "transferred_care",
         "exit_group": "lost",
-        "exit_day": 40, "last_seen_day": 11, "visits": 3, "looks": 2, "was_seen": True, "animal_order": 1,
+        "exit_day": 40, "last_seen_day": 11, "visits": 3, "examinations": 2, "was_seen": True, "animal_order": 1,
         "is_first": True,
         "reason": None, "status": "eligible",
     }  # fmt: skip
@@ -127,4 +127,4 @@ def test_ended_records_are_no_longer_counted(store):
     plant_case(store)
     plant(store, "visits", ended_by=2)
 
-    assert found(store, "case_list", "visits", "looks", "last_seen_day") == [(0, 0, None)]
+    assert found(store, "case_list", "visits", "examinations", "last_seen_day") == [(0, 0, None)]

@@ -153,7 +153,7 @@ BY_DAY_21 = [
     # looks, exit, answer, reason
     ([(14, "yes")], None, "sure_yes", None),
     ([(14, "no"), (21, "yes")], None, "sure_yes", None),
-    ([(18, "no"), (25, "yes")], None, "cannot_tell", "healed between two looks"),
+    ([(18, "no"), (25, "yes")], None, "cannot_tell", "healed between two examinations"),
     ([(21, "no")], None, "sure_no", "seen open that day or later"),
     ([], None, "cannot_tell", "never seen open or healed"),
     ([(9, "no")], ("lost_before_healing", 12), "cannot_tell", "last seen open before that day"),

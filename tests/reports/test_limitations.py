@@ -122,9 +122,9 @@ def test_width_of_the_intervals_between_visits():
 def test_looks_that_trouble_prompted_are_counted_of_those_with_a_reason():
     audit = audit_of("a visit on day 21")
     assert "prompted-looks" not in raised(audit)
-    (dogs,) = audit.planned_looks
-    worried = replace(dogs, looks=(5, 2, 1, 3))
-    assert raised(replace(audit, planned_looks=(worried,)))["prompted-looks"].endswith(": 2 of 8 looks.")
+    (dogs,) = audit.planned_examinations
+    worried = replace(dogs, examinations=(5, 2, 1, 3))
+    assert raised(replace(audit, planned_examinations=(worried,)))["prompted-looks"].endswith(": 2 of 8 looks.")
 
 
 def test_perfect_run_tells_what_it_leaves_possible():

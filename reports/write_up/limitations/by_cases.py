@@ -40,10 +40,10 @@ def _take_unread(audit: Audit) -> Raised:
 
 
 def _prompted(audit: Audit) -> Raised:
-    """Looks at free grafts that trouble prompted, where their reason is on record."""
-    planned, prompted, other = (sum(each.looks[n] for each in audit.planned_looks) for n in range(3))
-    told = of(prompted, planned + prompted + other, "look")
-    return {"prompted": (told, "planned_looks.looks")} if prompted else {}
+    """Examinations of free grafts that trouble prompted, where their reason is on record."""
+    planned, prompted, other = (sum(each.examinations[n] for each in audit.planned_examinations) for n in range(3))
+    told = of(prompted, planned + prompted + other, "examination")
+    return {"prompted": (told, "planned_examinations.examinations")} if prompted else {}
 
 
 def _visit_gaps(audit: Audit) -> Raised:

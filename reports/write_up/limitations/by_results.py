@@ -123,9 +123,9 @@ def _no_adjustment(audit: Audit) -> Raised:
 
 
 def _circle_for_perimeter(audit: Audit) -> Raised:
-    measured = audit.course.cases
+    measured = audit.wound_closure.cases
     circle = int(measured["by_circle"].astype(bool).sum())
-    return {"circle": (of(circle, len(measured), "case"), "course.cases.by_circle")} if circle else {}
+    return {"circle": (of(circle, len(measured), "case"), "wound_closure.cases.by_circle")} if circle else {}
 
 
 # Raised by shares, models and tests, of which a series chosen for how its cases ended has none.

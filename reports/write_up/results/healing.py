@@ -7,7 +7,7 @@ from reports import wording
 from reports.figures.labels import EXITS
 from reports.prose import Block, Heading, Inline, Paragraph
 from reports.sections.healing import median_words
-from reports.sections.planned_looks import tells_nothing
+from reports.sections.planned_examinations import tells_nothing
 from reports.write_up.evidence import Evidence
 from reports.write_up.phrases import fact, paragraph, prose, see, within
 
@@ -25,7 +25,7 @@ def healing_results(evidence: Evidence, shown: Collection[str]) -> tuple[Block, 
     ]  # fmt: skip
     if answer.unconfirmed or answer.reopened:
         blocks.append(paragraph(
-            "Healing was seen only once, without a later look to confirm it, in {once}; a wound seen healed was open again "
+            "Healing was seen only once, without a later examination to confirm it, in {once}; a wound seen healed was open again "
             "later in {again}.",
             once=fact("unconfirmed", wording.count(len(answer.unconfirmed), "case"), "healing.unconfirmed"),
             again=fact("reopened", wording.count(len(answer.reopened), "case"), "healing.reopened"),

@@ -1,13 +1,13 @@
 """The section on how fast the open area closed."""
 
-from audit.analyses.wound_closure import CourseAnswer
+from audit.analyses.wound_closure import WoundClosureAnswer
 from audit.results import Estimate
 from reports import wording
 from reports.document import Column, Ledger, Section, Table
 from reports.figures.labels import SPECIES, label
 
 
-def course_section(answer: CourseAnswer) -> Section:
+def wound_closure_section(answer: WoundClosureAnswer) -> Section:
     """How fast the edges of open wounds moved."""
     cases = len(answer.cases)
     sentence = "No wound was measured open and again later."
@@ -44,7 +44,7 @@ def _advance_words(estimate: Estimate) -> str:
     return wording.amount(estimate, "mm a day", 2)
 
 
-def edge_advance_table(answer: CourseAnswer) -> Table:
+def edge_advance_table(answer: WoundClosureAnswer) -> Table:
     """A row a species and method group: how fast the edge moved, and how much of the area closed."""
     rows = []
     for species, group, estimate in answer.advance:

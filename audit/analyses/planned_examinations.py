@@ -1,4 +1,4 @@
-"""Time to healing once more, from planned looks only: does it hang on the looks that trouble prompted?"""
+"""Time to healing once more, from planned examinations only: does it hang on the examinations that trouble prompted?"""
 
 from dataclasses import dataclass
 
@@ -16,17 +16,17 @@ REASONS = ("scheduled", "prompted", "opportunistic")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedLooks:
+class PlannedExaminations:
     """
-    Free grafts of one species: why they were looked at, and their healing from all looks and from planned looks.
+    Free grafts of one species: why they were examined, and their healing from all and from planned examinations.
 
-    `looks` counts looks by reason: scheduled, prompted, opportunistic, not on record. `by_all` and `by_planned` have an
-    estimate for each of `days`; both are estimated alike. The estimates are None where no look is known as planned.
+    `examinations` counts examinations by reason: scheduled, prompted, opportunistic, not on record. `by_all` and
+    `by_planned` have an estimate for each of `days`, estimated alike; None where no examination is known as planned.
     """
 
     species: str
     cases: int
-    looks: tuple[int, ...]
+    examinations: tuple[int, ...]
     days: tuple[int, ...]
     by_all: tuple[Estimate, ...]
     by_planned: tuple[Estimate, ...] | None
@@ -34,9 +34,9 @@ class PlannedLooks:
     median_planned: Estimate | None
 
 
-def planned_looks(cases: Cases, healing: HealingAnswer) -> tuple[PlannedLooks, ...]:
+def planned_examinations(cases: Cases, healing: HealingAnswer) -> tuple[PlannedExaminations, ...]:
     """One answer a species with a healing curve; cases and causes are those of that curve."""
-    rows, reasons = cases.rows("healing_planned_tally"), cases.rows("look_reason")
+    rows, reasons = cases.rows("healing_planned_tally"), cases.rows("examination_reason")
     rows = rows[(rows["status"] == "eligible") & rows["method_group"].isin(FREE_GRAFTS)]
     reasons = reasons[reasons["method_group"].isin(FREE_GRAFTS)]
     return tuple(
@@ -47,17 +47,17 @@ def planned_looks(cases: Cases, healing: HealingAnswer) -> tuple[PlannedLooks, .
     )
 
 
-def _species(curve: HealingCurve, rows: pd.DataFrame, reasons: pd.DataFrame, protocol: Protocol) -> PlannedLooks:
+def _species(curve: HealingCurve, rows: pd.DataFrame, reasons: pd.DataFrame, protocol: Protocol) -> PlannedExaminations:
     level, days = protocol.analysis.level, tuple(day for day, _, _ in curve.shares)
-    by_reason = reasons.groupby("why")["looks"].sum()
+    by_reason = reasons.groupby("why")["examinations"].sum()
     counts = [int(by_reason.get(reason, 0)) for reason in REASONS]
-    looks = (*counts, int(reasons["looks"].sum()) - sum(counts))
+    examinations = (*counts, int(reasons["examinations"].sum()) - sum(counts))
     by_all = tuple(estimate for _, _, estimate in curve.shares)
-    if not looks[0]:
-        return PlannedLooks(
+    if not examinations[0]:
+        return PlannedExaminations(
             species=curve.species,
             cases=tally.cases(rows),
-            looks=looks,
+            examinations=examinations,
             days=days,
             by_all=by_all,
             by_planned=None,
@@ -70,10 +70,10 @@ def _species(curve: HealingCurve, rows: pd.DataFrame, reasons: pd.DataFrame, pro
         "level": level,
         "design_effect": design_effect(rows, curve.causes),
     }
-    return PlannedLooks(
+    return PlannedExaminations(
         species=curve.species,
         cases=tally.cases(rows),
-        looks=looks,
+        examinations=examinations,
         days=days,
         by_all=by_all,
         by_planned=tuple(competing_share_interval(left, right, cause, day, **seen) for day in days),

@@ -12,7 +12,7 @@ from plotnine import (
     scale_y_continuous,
 )
 
-from audit.analyses.wound_closure import CourseAnswer
+from audit.analyses.wound_closure import WoundClosureAnswer
 from reports.document import Figure
 from reports.drawing.style import COLOURS, house_theme
 from reports.figures.labels import GROUPS, SPECIES, species_order, wrapped
@@ -21,24 +21,24 @@ from reports.wording import count
 LONGEST = 63
 
 
-def course_figure(answer: CourseAnswer) -> Figure | None:
+def wound_closure_figure(answer: WoundClosureAnswer) -> Figure | None:
     """A line a case: the share of its first measured open area that was still open, by day."""
     first = answer.cases.set_index("case_code")[["first_day", "first_area"]]
-    looks = answer.looks[answer.looks["case_code"].isin(first.index)].join(first, on="case_code")
-    looks = looks[(looks["day"] >= looks["first_day"]) & (looks["day"] <= LONGEST)]
-    if looks.empty:
+    examinations = answer.examinations[answer.examinations["case_code"].isin(first.index)].join(first, on="case_code")
+    examinations = examinations[(examinations["day"] >= examinations["first_day"]) & (examinations["day"] <= LONGEST)]
+    if examinations.empty:
         return None
-    shares = 100 * looks["open_area_cm2"] / looks["first_area"]
-    heads = {name: SPECIES[name] for name in species_order(looks["species"])}
-    groups = [name for name in GROUPS if (looks["method_group"] == name).any()]
+    shares = 100 * examinations["open_area_cm2"] / examinations["first_area"]
+    heads = {name: SPECIES[name] for name in species_order(examinations["species"])}
+    groups = [name for name in GROUPS if (examinations["method_group"] == name).any()]
     names = {name: wrapped(GROUPS[name], 10) for name in groups}
     frame = pd.DataFrame(
         {
-            "case": looks["case_code"].astype(str),
-            "day": looks["day"].astype(float),
+            "case": examinations["case_code"].astype(str),
+            "day": examinations["day"].astype(float),
             "open": shares.clip(upper=200).astype(float),
-            "species": pd.Categorical(looks["species"].map(heads), list(heads.values())),
-            "group": pd.Categorical(looks["method_group"].map(names), [names[name] for name in groups]),
+            "species": pd.Categorical(examinations["species"].map(heads), list(heads.values())),
+            "group": pd.Categorical(examinations["method_group"].map(names), [names[name] for name in groups]),
         }
     )
     cases = frame["case"].nunique()

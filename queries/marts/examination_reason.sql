@@ -5,7 +5,7 @@ select
     cases.species,
     cases.method_group,
     visits.scheduled as why,
-    count(*) as looks
+    count(*) as examinations
 from stg_visits as visits
 inner join case_list as cases using (case_code)
 where visits.is_examination and cases.status = 'eligible'

@@ -124,7 +124,7 @@ def test_looks_that_trouble_prompted_are_counted_of_those_with_a_reason():
     assert "prompted-looks" not in raised(audit)
     (dogs,) = audit.planned_examinations
     worried = replace(dogs, examinations=(5, 2, 1, 3))
-    assert raised(replace(audit, planned_examinations=(worried,)))["prompted-looks"].endswith(": 2 of 8 looks.")
+    assert raised(replace(audit, planned_examinations=(worried,)))["prompted-looks"].endswith(": 2 of 8 examinations.")
 
 
 def test_perfect_run_tells_what_it_leaves_possible():

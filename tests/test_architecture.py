@@ -19,7 +19,7 @@ REACH_EVERYTHING = {"reports/cli.py", "reports/demo.py"}
 # of lower steps.
 ORDER = {
     "audit": (
-        ("errors", "codes", "results"),
+        ("errors", "codes", "results", "methods"),
         ("dictionary", "protocol"),
         ("schema",),
         ("history", "stats"),
@@ -27,7 +27,6 @@ ORDER = {
         ("store",),
         ("cases",),
         ("intake", "analyses"),
-        ("methods",),
         ("method_log",),
     ),
     "reports": (

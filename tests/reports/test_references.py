@@ -1,9 +1,11 @@
 """Every method that gives a number has its published source, every source its use, and each is printed by its key."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
+from audit.analyses.published import published_figures
 from audit.methods import catalogue as methods_catalogue
 from reports.catalogue import Catalogue
 from reports.prose import Cite
@@ -97,6 +99,13 @@ def test_a_key_that_no_method_has_cannot_have_run(demo_evidence):
     assert not demo_evidence.ran("kappa")
     with pytest.raises(ValueError, match="no method has the key Wilson"):
         demo_evidence.ran("Wilson")
+
+
+def test_a_reader_can_find_the_paper_of_every_published_figure():
+    """By author, or title where no author was seen, with journal and year, and volume, issue or doi."""
+    findable = re.compile(r"[A-Z].+\. .+ \d{4}(;\d+:\d+|, doi 10\.|, issue \d)|.+ proceedings \d{4}")
+    sources = {figure.source for figure in published_figures()}
+    assert [source for source in sources if not findable.match(source) or "Anonymous" in source] == []
 
 
 def test_short_names_tell_references_apart():

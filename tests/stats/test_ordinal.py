@@ -120,3 +120,7 @@ def test_counts_and_another_level():
         1.281552**2 * p * (1 - p) * (1 + (1 - p) / (2 - p) + p / (1 + p)) / 4, rel=1e-5
     )
     assert (apart.high, apart.method) == (1, "Newcombe method 5 on animals")
+
+
+def test_groups_apart_have_the_degrees_of_the_smaller_one():
+    assert placements([3, 3, 4], [1, 1]) == (1, 0, 1, (3, 2))

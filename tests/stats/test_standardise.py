@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from statsmodels.stats.proportion import proportion_confint
 from visits import wilson
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
@@ -200,3 +201,18 @@ def test_five_animals_in_each_cell_are_enough():
     assert found.support.thin(6)[0] == ("a", ("cat",), 5)
     with pytest.raises(TooFewData, match="fewer than 6 animals: a in cat"):
         standardised_shares(outcome, group, [species], fewest=6)
+
+
+def test_cells_of_one_case_by_hand():
+    # Dogs 3 of 4 and a cat of 1 in one group, dogs 1 of 4 and no take in 1 cat in the other: the mix is 8 to 2.
+    table = {("a", "dog"): (3, 4), ("a", "cat"): (1, 1), ("b", "dog"): (1, 4), ("b", "cat"): (0, 1)}
+    outcome, group, species = cases(table)
+    found = standardised_shares(outcome, group, [species], fewest=1)
+    assert [share.value for share in found.shares] == pytest.approx([0.8 * 0.75 + 0.2, 0.8 * 0.25])
+    # The cats are alike, so one is held to be 2 of 3 or 1 of 3: the variance is no less than that of the sum.
+    floor = 0.64 * 0.1875 / 4 + 0.04 * (2 / 9)
+    between = 5 / 3 * 0.64 * 0.1875 / 4
+    middle = 0.8 * 0.75 + 0.2 * 2 / 3
+    effective = middle * (1 - middle) / max(floor, between) * (1.959964 / 3.182446) ** 2  # t with 3 degrees
+    expected = proportion_confint(0.8 * effective, effective, alpha=0.05, method="wilson")
+    assert (found.shares[0].low, found.shares[0].high) == pytest.approx(expected, abs=1e-6)

@@ -150,7 +150,7 @@ def _counted(seen: Intervals) -> Intervals:
     """Equal rows as one, in a single pass without a sort, where days are whole and rows many; else rows as they are."""
     day, last = np.floor(seen.start), seen.end
     days = 2 + max(float(day.max()), float(last.max(where=last < np.inf, initial=0.0)))
-    if day.min() < 0 or days**2 > 2 * len(day):
+    if days**2 > 2 * len(day):
         return seen
     after = seen.start > day
     until = np.minimum(last, days - 1)

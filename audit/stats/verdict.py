@@ -123,7 +123,7 @@ def _half_width(share: float, cases: int, z: float) -> float:
 
 def _inside(mark: float, share: float, cases: int, z: float) -> bool:
     """Whether the Wilson interval of this share holds the mark: it does unless the score test rejects it."""
-    return 0 <= mark <= 1 and cases * (share - mark) ** 2 <= z**2 * mark * (1 - mark)
+    return cases * (share - mark) ** 2 <= z**2 * mark * (1 - mark)  # never for a mark outside 0 to 1
 
 
 def cases_for_half_width(share: float, half_width: float, *, level: float = 0.95) -> int:

@@ -6,7 +6,7 @@ from published import published
 from scipy.stats import norm, t
 
 from audit.errors import AuditError, TooFewData
-from audit.stats.agreement import gwet_ac2, krippendorff_alpha, rating_table, weighted_kappa
+from audit.stats.agreement import NO_VARIATION, gwet_ac2, krippendorff_alpha, rating_table, weighted_kappa
 
 RATINGS = st.lists(st.tuples(*[st.integers(0, 3)] * 3), min_size=4, max_size=15)
 
@@ -101,6 +101,7 @@ def test_full_agreement_has_no_interval_and_one_grade_no_alpha():
     assert (agreed.value, agreed.low, agreed.high) == (1.0, None, None)
     diagonal = weighted_kappa(np.diag([5, 5, 5]), weights="linear")
     assert (diagonal.value, diagonal.low) == (1.0, None)
+    assert agreed.notes == diagonal.notes == (NO_VARIATION,)
     one_grade = alpha([[2, 2]] * 20)
     assert one_grade.value is None
     assert ac2([[2, 2]] * 20).value == 1.0

@@ -33,3 +33,25 @@ def test_few_animals_widen_the_levels():
     low, high = bca_interval(np.linspace(0, 1, 100_001), 0.5, [0.4, 0.45, 0.5, 0.55, 0.6], animals=5, level=0.95)
     expected = norm.cdf(-2.776445 * np.sqrt(5 / 4))
     assert (low, 1 - high) == pytest.approx((expected, expected), abs=1e-6)
+
+
+def test_replicates_equal_to_the_estimate_count_half_below_it():
+    # Two below, two equal and one above: 3 / 5 below, so a bias of 0.2533 (any table of the normal distribution).
+    replicates, z = np.repeat([1.0, 2, 3], [2, 2, 1]) * 100, 2.776445 * np.sqrt(5 / 4)
+    found = bca_interval(replicates, 200, [1, 1, 1, 1, 1], animals=5, level=0.95)
+    assert found == pytest.approx(np.quantile(replicates, norm.cdf(2 * 0.253347 + np.array([-z, z]))), abs=1e-3)
+
+
+@pytest.mark.parametrize(("estimate", "sign"), [(-1, -1), (2, 1)])
+def test_an_estimate_beyond_all_replicates_is_as_far_as_the_next_would_be(estimate, sign):
+    # None, or all, of 999 below: as if 1 of 1,000 were, a bias of 3.0902 either way.
+    replicates = np.linspace(0, 1, 999)
+    found = bca_interval(replicates, estimate, [0.0] * 5, animals=5, level=0.95)
+    z = 2.776445 * np.sqrt(5 / 4)
+    assert found == pytest.approx(norm.cdf(sign * 2 * 3.090232 + np.array([-z, z])), abs=1e-6)
+
+
+def test_leaving_one_out_that_changes_nothing_has_no_acceleration():
+    assert acceleration([3, 3, 3]) == 0
+    # Away from their mean of 2: 1, 1 and -2, so -6 / (6 x 6^1.5).
+    assert acceleration([1, 1, 4]) == pytest.approx(-(6**-1.5))

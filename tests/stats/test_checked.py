@@ -13,7 +13,9 @@ from audit.results import Estimate
 from audit.stats import (
     aft,
     agreement,
+    checked,
     competing,
+    covariates,
     firth,
     hodges_lehmann,
     interval_log_rank,
@@ -244,3 +246,53 @@ def test_an_error_says_its_reason_and_its_advice():
     assert refusal.value.advice == "check the two counts and their order"
     assert str(refusal.value) == f"{refusal.value.reason}; {refusal.value.advice}"
     assert isinstance(proportions.clopper_pearson(1, 2), Estimate)
+
+
+@pytest.mark.parametrize(
+    ("check", "inside", "outside"),
+    [
+        (checked.level, [0.51, 0.999], [0.5, 1.0, 95]),
+        (checked.share, [0.001, 0.999], [0, 1]),
+        (checked.a_day, [0, 1e6], [-1, np.inf]),
+        (lambda value: checked.numbers([value], "percent", low=0, high=100), [0, 100], [-0.1, 100.1]),
+        (lambda value: checked.days([value]), [0, 1e6], [-1, np.inf]),
+        (lambda value: checked.truths([value], "outcome"), [0, 1], [-1, 0.5, 2]),
+        (lambda value: checked.weights([value], 1), [0, 2.5], [-1, np.inf]),
+        (checked.not_empty, [1, 0.5], [0]),
+    ],
+)
+def test_the_ends_of_what_is_allowed(check, inside, outside):
+    for value in inside:
+        check(value)
+    for value in outside:
+        with pytest.raises(AuditError):
+            check(value)
+
+
+def test_the_first_faulty_row_is_named_with_its_value_and_the_limits():
+    for high, limits in ((np.inf, "0 or above"), (100, "from 0 to 100")):
+        with pytest.raises(AuditError, match=f"row 1: percent -3 is not {limits}"):
+            checked.numbers([0, -3, -4], "percent", low=0, high=high)
+    with pytest.raises(AuditError, match="left, right, cause differ in length: 2, 1, 2"):
+        checked.same_length(left=[1, 2], right=[1], cause=[1, 1])
+    for call in (checked.numbers, checked.names):
+        with pytest.raises(AuditError, match=r"an array of shape \(1, 2\)"):
+            call([[1, 2]], "grade")
+    with pytest.raises(AuditError, match="some are text and some are numbers"):
+        checked.names(np.array([1, "rex"], dtype=object), "animal")
+
+
+def test_animals_are_numbered_by_their_names_and_rows_by_themselves():
+    assert checked.animals(["rex", "luna", "rex"], 3).tolist() == [1, 0, 1]
+    assert checked.animals(None, 3).tolist() == [0, 1, 2]
+    assert checked.weights(None, 2).tolist() == [1, 1]
+
+
+def test_a_design_names_the_first_cell_that_is_missing_and_columns_that_say_the_same():
+    with pytest.raises(AuditError, match="row 1: no age"):
+        covariates.design([[1, 2], [1, np.nan], [np.nan, 2]], ["area", "age"], 3)
+    assert covariates.design([[3.0], [4.0]], ["area"], 2).tolist() == [[1, 3], [1, 4]]
+    for column in ([0, 0, 0], [2, 4, 6], [5, 5, 5]):
+        with pytest.raises(AuditError, match="the covariates area, age repeat one another"):
+            covariates.refuse_repeats(np.column_stack((np.ones(3), [1, 2, 3], column)), ["area", "age"])
+    covariates.refuse_repeats(np.column_stack((np.ones(3), [1, 2, 3], [1e-9, 3e-9, 2e-9])), ["area", "age"])

@@ -3,7 +3,9 @@ from itertools import product
 import numpy as np
 import pytest
 from published import published
+from scipy.optimize import minimize_scalar
 from scipy.special import expit
+from scipy.stats import chi2
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
 from audit.results import TIDY_COLUMNS
@@ -99,3 +101,41 @@ def test_too_few_events_are_refused_in_words():
 def test_faulty_rows_are_named(outcome, covariates, fault):
     with pytest.raises(AuditError, match=fault):
         firth_logistic(outcome, covariates, ["area"])
+
+
+def test_tallied_rows_are_single_ones_and_rows_of_none_are_left_out():
+    x, y, count = np.array([0.0, 1, 2, 3, 4, 9]), np.array([0, 1, 0, 1, 1, 1]), np.array([6, 3, 5, 4, 2, 0])
+    tallied = firth_logistic(y, x[:, None], ["x"], weight=count)
+    single = firth_logistic(np.repeat(y, count), np.repeat(x, count)[:, None], ["x"])
+    assert tallied.coefficient == pytest.approx(single.coefficient, abs=1e-8)
+    assert tallied.covariance == pytest.approx(single.covariance, rel=1e-6)
+    assert tallied.penalised_loglik == pytest.approx(single.penalised_loglik)
+    assert (tallied.n, tallied.events) == (single.n, single.events) == (20, 9)
+    assert tallied.odds_ratios[0].high == pytest.approx(single.odds_ratios[0].high, rel=1e-6)
+
+
+def test_limits_are_where_the_profile_has_fallen_as_far_as_chance_allows():
+    # Two groups: the penalised likelihood of a table, at its highest over the intercept, for each log odds ratio.
+    yes, n = np.array([3, 9]), np.array([12, 14])
+    fit = firth_logistic([1, 0, 1, 0], [[0], [0], [1], [1]], ["x"], weight=[3, 9, 9, 5], level=0.9)
+
+    def profile(slope):
+        def fall(intercept):
+            p = expit(intercept + slope * np.array([0, 1]))
+            w = n * p * (1 - p)
+            return -(yes * np.log(p) + (n - yes) * np.log(1 - p)).sum() - np.log(w[0] * w[1]) / 2
+
+        return -minimize_scalar(fall, bounds=(-6, 6), method="bounded", options={"xatol": 1e-10}).fun
+
+    (ratio,), top = fit.odds_ratios, profile(fit.coefficient[1])
+    falls = [2 * (top - profile(np.log(limit))) for limit in (ratio.low, ratio.high)]
+    assert falls == pytest.approx([2.705543, 2.705543], abs=1e-5)  # chi-square with 1 degree of freedom, any table
+    assert ratio.low < ratio.value < ratio.high
+    assert fit.chi_square[0] == pytest.approx(2 * (top - profile(0)), abs=1e-6)
+    assert fit.p[0] == pytest.approx(chi2.sf(fit.chi_square[0], 1))
+
+
+def test_five_events_a_covariate_are_enough():
+    x = np.random.default_rng(7).normal(size=(30, 1))
+    assert firth_logistic([1] * 5 + [0] * 25, x, ["x"]).events == 5
+    assert firth_logistic([0] * 5 + [1] * 25, x, ["x"]).events == 5

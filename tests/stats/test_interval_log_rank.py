@@ -100,3 +100,28 @@ def test_too_few_and_senseless_comparisons_are_refused():
         interval_log_rank([0] * 12, [7] * 12, ["a"] * 12, rng)
     with pytest.raises(AuditError, match="differ in length"):
         interval_log_rank([0] * 12, [7] * 12, ["a", "b"], rng)
+
+
+def test_ten_animals_are_enough_and_equal_splits_count_in_spite_of_rounding():
+    # Healed on days 1 to 10, the first five in one group: of 252 ways to split them this one and its mirror are as far.
+    day, group = np.arange(1.0, 11), ["a"] * 5 + ["b"] * 5
+    found = interval_log_rank(day, day, group, np.random.default_rng(8), draws=4999)
+    assert found.p == pytest.approx(2 / 252, abs=0.004)
+    assert (found.animals, found.cases, found.df) == (10, (5, 5), 1)
+
+
+def test_chi_square_of_three_groups_by_hand():
+    # Scores are 1 less the hazard of Nelson and Aalen: sums by group, squared, over cases and over their variance.
+    day, group = np.arange(1.0, 13), np.repeat(["a", "b", "c"], [5, 4, 3])
+    score = 1 - np.cumsum(1 / np.arange(12, 0, -1))
+    found = interval_log_rank(day, day, group, np.random.default_rng(8), draws=0)
+    sums = [score[group == name].sum() for name in "abc"]
+    assert found.scores == pytest.approx(sums)
+    assert found.chi_square == pytest.approx((np.square(sums) / [5, 4, 3]).sum() / score.var(ddof=1))
+    assert (found.df, found.p, found.draws) == (2, None, 0)
+    assert found.p_normal == pytest.approx(np.exp(-found.chi_square / 2))
+
+
+def test_cases_all_alike_tell_no_group_from_another():
+    found = interval_log_rank([7] * 12, [14] * 12, ["a", "b"] * 6, np.random.default_rng(8), draws=99)
+    assert (found.chi_square, found.p, found.p_normal) == (0, 1, 1)

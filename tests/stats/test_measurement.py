@@ -121,3 +121,9 @@ def test_no_interval_where_one_animal_alone_varies():
     found = intraclass_correlation([[5, 5]] * 3 + [[5, 7], [9, 6]], animal=[0, 0, 0, 1, 1], fewest=2)
     assert (found.low, found.high, found.animals) == (None, None, 2)
     assert "no variation" in found.notes[0]
+
+
+def test_no_interval_where_all_agree_without_one_animal():
+    found = intraclass_correlation([[2, 2], [4, 4], [4, 6], [2, 4]], animal=["a", "a", "b", "b"], fewest=2)
+    assert 0 < found.value < 1
+    assert (found.low, found.high) == (None, None)

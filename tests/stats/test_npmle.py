@@ -169,3 +169,30 @@ def test_many_rows_of_whole_days_are_those_of_the_same_rows_in_parts_of_days():
     assert (parts.right - 0.5).tolist() == whole.right.tolist()
     assert parts.mass == pytest.approx(whole.mass, abs=1e-9)
     assert (parts.n, parts.loglik) == (whole.n, pytest.approx(whole.loglik, abs=1e-8))
+
+
+def test_the_gap_is_as_small_as_is_said_and_the_likelihood_is_of_all_cases():
+    left, right, _ = days(published("survival", "ic-cosmesis-rt"))
+    once, often = npmle(left, right), npmle(left, right, [4000] * len(left))
+    assert 0 <= once.kkt_gap <= 1e-10 * once.n
+    assert 0 <= often.kkt_gap <= 1e-9 * often.n
+    assert often.n == 4000 * once.n >= 1e5
+    assert often.mass == pytest.approx(once.mass, abs=1e-6)
+    assert often.loglik == pytest.approx(4000 * once.loglik, rel=1e-9)
+
+
+def test_an_interval_begins_after_its_left_day():
+    curve = npmle([7, 7], [14, 7])
+    assert (curve.left.tolist(), curve.right.tolist(), curve.exact.tolist()) == ([7, 7], [7, 14], [True, False])
+    assert [curve.share(day) for day in (6.9, 7, 7.1, 14)] == [(0, 0), (0.5, 0.5), (0.5, 1), (1, 1)]
+    assert npmle([0, 3], [0, 3], [1, 3]).share(0) == (0.25, 0.25)
+
+
+@pytest.mark.parametrize("n", [18, 19, 200])
+def test_equal_rows_are_tallied_alike_whether_few_or_many(n):
+    # Days up to 4, of which 36 / 2 rows are the fewest that are tallied by their days.
+    rows = [(0.0, 2.0), (1.0, 1.0), (1.0, 4.0), (2.0, INF), (0.0, 4.0), (3.0, 4.0)]
+    seen = [rows[i % 6] for i in range(n)]
+    curve, tallied = npmle(*ends(seen)), npmle(*ends(rows), [seen.count(row) for row in rows])
+    assert curve.mass == pytest.approx(tallied.mass, abs=1e-7)
+    assert (curve.n, curve.left.tolist(), curve.right.tolist()) == (n, tallied.left.tolist(), tallied.right.tolist())

@@ -97,3 +97,30 @@ def test_too_little_is_refused():
         superiority([], [1, 2])
     with pytest.raises(TooFewData, match="1 and 3 animals"):
         superiority([2], [1, 2, 3])
+
+
+def test_variance_of_grafts_by_animal_by_hand():
+    """Placements of 1, 2 | 2 in 0, 2: 1/2, 3/4 and 3/4; of 0, 2 in 1, 2, 2: 1 and 1/3, so a share of 2/3."""
+    share, variance, freedom, animals = placements([1, 2, 2], [0, 2], ["rex", "rex", "luna"], ["momo", "luna"])
+    # Sums by animal over the grafts: rex -1/12 / 3, luna 1/12 / 3 and -1/3 / 2, momo 1/3 / 2; three animals in all.
+    first, second = 2 / 1 * 2 * (1 / 36) ** 2, 2 / 1 * 2 * (1 / 6) ** 2
+    assert (share, animals) == (pytest.approx(2 / 3), (2, 2))
+    assert variance == pytest.approx(first + second + 2 * (1 / 36) * (-1 / 6) * 3 / 2)
+    assert freedom == pytest.approx((first + second) ** 2 / (first**2 + second**2))
+
+
+def test_counts_and_another_level():
+    a, b = [3, 1, 4, 2, 2, 3], [1, 2, 0, 2, 1]
+    found, wide = superiority(a, b, level=0.8), superiority(a, b)
+    assert (found.denominator, found.animals, found.level) == (11, 11, 0.8)
+    assert wide.low < found.low < found.value == wide.value < found.high < wide.high
+    apart = superiority([3, 4], [1, 2], level=0.8)
+    p = apart.low  # Newcombe's equation of the separated groups again, with the normal quantile 1.281552
+    assert (1 - p) ** 2 == pytest.approx(
+        1.281552**2 * p * (1 - p) * (1 + (1 - p) / (2 - p) + p / (1 + p)) / 4, rel=1e-5
+    )
+    assert (apart.high, apart.method) == (1, "Newcombe method 5 on animals")
+
+
+def test_groups_apart_have_the_degrees_of_the_smaller_one():
+    assert placements([3, 3, 4], [1, 1]) == (1, 0, 1, (3, 2))

@@ -86,3 +86,26 @@ def test_impossible_values_and_nothing_are_refused():
         take([np.nan])
     with pytest.raises(EmptyGroup, match="no graft"):
         take([])
+
+
+# By hand: with n animals alike the share of others may be 1 - 0.1^(1 / n) at a level of 0.9.
+def test_takes_all_alike_move_by_the_animals_that_may_be_missing():
+    found = percent_take([90] * 6, animal=[1, 1, 2, 3, 3, 4], rng=np.random.default_rng(4), level=0.9).mean
+    other = 1 - 0.1 ** (1 / 4)
+    assert (found.low, found.high) == pytest.approx((90 * (1 - other), 90 + 10 * other))
+    assert (found.animals, found.denominator, found.level) == (4, 6, 0.9)
+
+
+def test_animals_of_one_mean_but_unlike_grafts_are_alike():
+    # Both animals have a mean of 80: one from two grafts, one from one.
+    found = take([70, 90, 80], animal=["a", "a", "b"]).mean
+    assert (found.low, found.high) == pytest.approx((80 * 0.05**0.5, 100 - 20 * 0.05**0.5))
+
+
+def test_the_ends_of_percent_are_allowed():
+    found = take([0, 100, 40], [100, 0, 60])
+    assert (found.viable.tolist(), found.viable_to.tolist()) == ([0, 100, 40], [100, 100, 100])
+    assert (found.mean.value, found.mean.value_to) == (pytest.approx(140 / 3), 100)
+    for viable, uncertain in ((-1, 0), (50, -1), (101, 0)):
+        with pytest.raises(AuditError, match="row 0: take from"):
+            take([viable], [uncertain])

@@ -210,3 +210,18 @@ def test_a_covariate_that_one_animal_carries_is_refused():
     grade, _, owner = photographs(10)
     with pytest.raises(TooFewData, match="one animal alone carries a covariate or a grade"):
         proportional_odds(grade, (owner == 3)[:, None], ["mesh"], animal=owner)
+
+
+@pytest.mark.parametrize("seed", range(11, 17))
+def test_one_photograph_an_animal_has_no_design_effect(seed):
+    grade, x, _ = photographs(seed)
+    found = proportional_odds(grade, x, ["mesh", "day"]).proportionality
+    assert (found.design_effect, found.df) == (1, 4)
+
+
+def test_covariates_nearly_alike_are_still_told_apart():
+    random = np.random.default_rng(12)
+    x = random.normal(size=60)
+    x = np.column_stack((x, x + 0.2 * random.normal(size=60)))
+    fit = proportional_odds(np.arange(60) % 3, x, ["area", "perimeter"])
+    assert np.linalg.eigvalsh(np.linalg.inv(fit.naive))[0] < 1 < np.linalg.eigvalsh(np.linalg.inv(fit.naive))[1]

@@ -71,3 +71,28 @@ def test_senseless_requests_are_refused():
         mean([0, 7], [7, 14], 0)
     with pytest.raises(EmptyGroup):
         mean([], [], 42)
+
+
+def test_limits_are_cut_at_surgery_and_at_the_horizon():
+    found = mean([1, 59], [2, 61], 60)
+    assert (found.low, found.high) == (0, 60)
+    assert (found.value, found.value_to) == pytest.approx(((1 + 59) / 2, (2 + 60) / 2))
+
+
+def test_limits_are_students_around_the_error_of_a_mean_by_hand():
+    # Exact days 10 to 30: the mean's error is that of the sample; t with 4 degrees of freedom at 0.9 is 2.131847.
+    day = np.array([10.0, 15, 20, 25, 30])
+    found = mean(day, day, 60, level=0.9, draws=4000)
+    assert found.value == found.value_to == pytest.approx(20)
+    half = 2.131847 * day.std(ddof=1) / np.sqrt(5)
+    assert (20 - found.low, found.high - 20) == pytest.approx((half, half), rel=0.04)
+    assert (found.notes, found.quantity) == ((), "mean days to healing, up to day 60")
+
+
+def test_rows_of_weight_0_take_their_animal_with_them():
+    left, right, animal = [0, 7, 14, 3], [7, 14, 21, 5], ["a", "b", "c", "d"]
+    found = mean(left, right, 42, animal=animal, weight=[1, 1, 1, 0])
+    assert found == mean(left[:3], right[:3], 42, animal=animal[:3])
+    assert (found.animals, found.denominator) == (3, 3)
+    with pytest.raises(AuditError, match="the horizon is a day above 0, not inf"):
+        mean(left, right, INF)

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from statsmodels.stats.proportion import proportion_confint
 from visits import wilson
 
 from audit.errors import AuditError, EmptyGroup, TooFewData
@@ -171,3 +172,47 @@ def test_cells_that_share_their_few_animals_are_refused():
     cell, group = np.tile(np.repeat(np.arange(6), 5), 2), np.repeat(["a", "b"], 30)
     with pytest.raises(TooFewData, match="5 animals cannot bear a share in each of 6 cells"):
         standardised_shares(np.arange(60) % 2, group, [cell], animal=animals)
+
+
+@pytest.mark.parametrize("weights", [(-1, 2), (0, 0), (float("nan"), 1), (float("inf"), 1)])
+def test_a_mix_that_is_none_is_refused(weights):
+    outcome, group, species = cases({(g, s): (4, 10) for g in "ab" for s in ("dog", "cat")})
+    with pytest.raises(AuditError, match="weights of a mix are 0 or above, and not all 0"):
+        standardised_shares(outcome, group, [species], mix=dict(zip([("dog",), ("cat",)], weights, strict=True)))
+
+
+def test_a_cell_that_the_mix_leaves_out_changes_no_limit_of_a_group_without_it():
+    table = {(g, s): (took, 10) for g, s, took in (("a", "dog", 8), ("b", "dog", 6), ("a", "cat", 5), ("b", "cat", 9))}
+    mix = {("dog",): 3, ("cat",): 1}
+    plain, more = (
+        standardised_shares(*cases(rows)[:2], [cases(rows)[2]], mix=mix)
+        for rows in (table, {**table, ("a", "fox"): (1, 9)})
+    )
+    assert (more.shares[1].low, more.shares[1].high) == (plain.shares[1].low, plain.shares[1].high)
+    assert (more.shares[0].value, more.mix) == (plain.shares[0].value, plain.mix)
+    assert (more.shares[0].numerator, more.shares[0].denominator) == (13, 20)
+
+
+def test_five_animals_in_each_cell_are_enough():
+    outcome, group, species = cases({(g, s): (3, 5) for g in "ab" for s in ("dog", "cat")})
+    found = standardised_shares(outcome, group, [species])
+    assert found.support.animals == ((5, 5), (5, 5))
+    assert found.support.thin(5) == ()
+    assert found.support.thin(6)[0] == ("a", ("cat",), 5)
+    with pytest.raises(TooFewData, match="fewer than 6 animals: a in cat"):
+        standardised_shares(outcome, group, [species], fewest=6)
+
+
+def test_cells_of_one_case_by_hand():
+    # Dogs 3 of 4 and a cat of 1 in one group, dogs 1 of 4 and no take in 1 cat in the other: the mix is 8 to 2.
+    table = {("a", "dog"): (3, 4), ("a", "cat"): (1, 1), ("b", "dog"): (1, 4), ("b", "cat"): (0, 1)}
+    outcome, group, species = cases(table)
+    found = standardised_shares(outcome, group, [species], fewest=1)
+    assert [share.value for share in found.shares] == pytest.approx([0.8 * 0.75 + 0.2, 0.8 * 0.25])
+    # The cats are alike, so one is held to be 2 of 3 or 1 of 3: the variance is no less than that of the sum.
+    floor = 0.64 * 0.1875 / 4 + 0.04 * (2 / 9)
+    between = 5 / 3 * 0.64 * 0.1875 / 4
+    middle = 0.8 * 0.75 + 0.2 * 2 / 3
+    effective = middle * (1 - middle) / max(floor, between) * (1.959964 / 3.182446) ** 2  # t with 3 degrees
+    expected = proportion_confint(0.8 * effective, effective, alpha=0.05, method="wilson")
+    assert (found.shares[0].low, found.shares[0].high) == pytest.approx(expected, abs=1e-6)

@@ -137,6 +137,9 @@ def test_cases_to_tell_are_those_of_the_score_test():
     middle, half = (independent.low + independent.high) / 2, (independent.high - independent.low) / 2
     clustered = replace(independent, low=middle - 1.5 * half, high=middle + 1.5 * half)
     assert verdict(clustered, 0.75, 0.05).cases_to_tell == 140
+    # Where the interval but touches the mark, one case more is the least, however few would do.
+    touching = replace(wilson(90, 100), low=0.8, high=0.93)
+    assert verdict(touching, 0.75, 0.05).cases_to_tell == 101
     # A narrower one takes no fewer than independent cases do.
     narrow = replace(independent, low=middle - 0.75 * half, high=middle + 0.75 * half)
     assert verdict(narrow, 0.75, 0.05).cases_to_tell == 62

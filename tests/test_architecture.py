@@ -20,13 +20,11 @@ REACH_EVERYTHING = {"reports/cli.py", "reports/demo.py"}
 ORDER = {
     "audit": (
         ("errors", "codes", "results"),
-        ("dictionary", "protocol"),
+        ("dictionary", "protocol", "stats"),
         ("schema",),
-        ("history", "stats"),
-        ("engine",),
-        ("store",),
-        ("cases",),
-        ("intake", "analyses"),
+        ("engine", "history"),
+        ("cases", "migration", "intake"),
+        ("analyses", "store"),
         ("methods",),
         ("method_log",),
     ),

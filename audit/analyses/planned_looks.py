@@ -36,7 +36,7 @@ class PlannedLooks:
 
 def planned_looks(cases: Cases, healing: HealingAnswer) -> tuple[PlannedLooks, ...]:
     """One answer a species with a healing curve; cases and causes are those of that curve."""
-    rows, reasons = cases.rows("healing_planned_tally"), cases.rows("look_reason")
+    rows, reasons = cases.rows("healing_planned_tally"), cases.rows("look_reason_tally")
     rows = rows[(rows["status"] == "eligible") & rows["method_group"].isin(FREE_GRAFTS)]
     reasons = reasons[reasons["method_group"].isin(FREE_GRAFTS)]
     return tuple(

@@ -17,9 +17,9 @@ class CourseAnswer:
     """
     The open area of cases measured open on one day and again later.
 
-    `looks` has a row a look (case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
-    case_code, animal, species, method_group, first_day, last_day, first_area, last_area, reduction_pct, advance_mm (a
-    day), by_circle (a perimeter was not measured, and a circle's stands for it). `advance` pairs groups with medians.
+    `looks` has a row a look (case, case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
+    case, case_code, animal, species, method_group, first_day, last_day, first_area, last_area, reduction_pct,
+    advance_mm (a day), by_circle (a perimeter was not measured, and a circle's stands for it). `case` is a number. `advance` pairs groups with medians.
     """
 
     looks: pd.DataFrame
@@ -33,6 +33,7 @@ def course(cases: Cases) -> CourseAnswer:
     looks = (
         looks.rename_axis("case")
         .explode(list(SINGLE.values()))
+        .reset_index()
         .astype({"day": int, "open_area_cm2": float, "open_perimeter_cm": float})
     )
     rows = [row for _, part in looks.groupby("case") if (row := _closing(part))]
@@ -47,7 +48,7 @@ def course(cases: Cases) -> CourseAnswer:
 
 SINGLE = {"days": "day", "areas_cm2": "open_area_cm2", "perimeters_cm": "open_perimeter_cm"}
 COLUMNS = (
-    "case_code", "animal", "species", "method_group", "first_day", "last_day", "first_area", "last_area",
+    "case", "case_code", "animal", "species", "method_group", "first_day", "last_day", "first_area", "last_area",
     "reduction_pct", "advance_mm", "by_circle",
 )  # fmt: skip
 
@@ -65,7 +66,7 @@ def _closing(looks: pd.DataFrame) -> dict[str, object] | None:
     before, after = (_perimeter(look) for look in (first, last))
     days = int(last["day"] - first["day"])
     advance = linear_advance(first["open_area_cm2"], last["open_area_cm2"], before[0], after[0], days)
-    kept = {name: first[name] for name in ("case_code", "animal", "species", "method_group")}
+    kept = {name: first[name] for name in ("case", "case_code", "animal", "species", "method_group")}
     return kept | {
         "first_day": int(first["day"]),
         "last_day": int(last["day"]),

@@ -23,8 +23,8 @@ LONGEST = 63
 
 def course_figure(answer: CourseAnswer) -> Figure | None:
     """A line a case: the share of its first measured open area that was still open, by day."""
-    first = answer.cases.set_index("case_code")[["first_day", "first_area"]]
-    looks = answer.looks[answer.looks["case_code"].isin(first.index)].join(first, on="case_code")
+    first = answer.cases.set_index("case")[["first_day", "first_area"]]
+    looks = answer.looks[answer.looks["case"].isin(first.index)].join(first, on="case")
     looks = looks[(looks["day"] >= looks["first_day"]) & (looks["day"] <= LONGEST)]
     if looks.empty:
         return None
@@ -34,7 +34,7 @@ def course_figure(answer: CourseAnswer) -> Figure | None:
     names = {name: wrapped(GROUPS[name], 10) for name in groups}
     frame = pd.DataFrame(
         {
-            "case": looks["case_code"].astype(str),
+            "case": looks["case"].astype(str),
             "day": looks["day"].astype(float),
             "open": shares.clip(upper=200).astype(float),
             "species": pd.Categorical(looks["species"].map(heads), list(heads.values())),

@@ -18,7 +18,7 @@ FEWEST_MARKS = 5
 
 @dataclass(frozen=True, slots=True)
 class MarkedGroup:
-    """The marks of one method group, lowest first, their cases in this order (None: code not at hand), and their median."""
+    """The marks of one method group, lowest first, with their cases (None: code not at hand), and their median."""
 
     group: str
     cases: tuple[str | None, ...]

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Self
 
 from audit import schema
 from audit.dictionary import TABLES
-from audit.engine import Engine, connect, stand
+from audit.engine import Engine, connect, queries, stand
+from audit.errors import StoreError
 from audit.protocol import Period, Protocol
 
 if TYPE_CHECKING:
@@ -62,8 +63,35 @@ def never_stored(tables: "Mapping[str, DataFrame | Path]", protocol: Protocol, p
 
     Raises StoreError as `Store.load` does for tables of other columns.
     """
-    import pandas as pd
+    return bound(_over(tables), protocol, period, _no_loads())
 
+
+def from_tallies(
+    tallies: "Mapping[str, DataFrame]",
+    protocol: Protocol,
+    period: Period | None = None,
+    loads: "DataFrame | None" = None,
+) -> Cases:
+    """
+    The cases of tallies that were counted elsewhere, such as the pooled tallies of several practices.
+
+    `tallies` has a frame for every query in `queries/tallies`, with its columns, counted under the same protocol and
+    period; alike cases may stand in one row or in several. `case_codes` may be empty lists. In a tally, no two animals
+    may have the same number. There are no rows behind them: every staging view and mart is empty.
+    Raises StoreError for a missing or unknown tally, for other columns than its own and for values of other types.
+    """
+    names = sorted(queries("tallies"))
+    missing, unknown = sorted(set(names) - set(tallies)), sorted(set(tallies) - set(names))
+    if missing or unknown:
+        raise StoreError(f"missing tallies {missing}, unknown tallies {unknown}; give one of each: {', '.join(names)}")
+    cases = bound(_over({}), protocol, period, _no_loads() if loads is None else loads)
+    for name in names:
+        cases._engine.fill(name, tallies[name])
+    return cases
+
+
+def _over(tables: "Mapping[str, DataFrame | Path]") -> Engine:
+    """An engine over tables that are never stored, none of them ended."""
     connection = connect(":memory:")
     stand(connection, tables, "incoming")
     for table in TABLES:
@@ -71,5 +99,10 @@ def never_stored(tables: "Mapping[str, DataFrame | Path]", protocol: Protocol, p
             f"create temp view {table.name} as select *, 1 as load_id, null::integer as ended_by "
             f"from incoming_{table.name}"
         )
-    loads = pd.DataFrame(columns=["load_id", "loaded_on", "fingerprint", "rows_added", "rows_changed", "rows_ended"])
-    return bound(Engine(connection), protocol, period, loads)
+    return Engine(connection)
+
+
+def _no_loads() -> "DataFrame":
+    import pandas as pd
+
+    return pd.DataFrame(columns=["load_id", "loaded_on", "fingerprint", "rows_added", "rows_changed", "rows_ended"])

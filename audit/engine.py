@@ -71,6 +71,22 @@ class Engine:
         self.define(name)
         return frame_of(self._connection.sql(f"select * from {name} order by all"))
 
+    def fill(self, name: str, frame: "DataFrame") -> None:
+        """
+        Let the rows of the frame stand in place of those that the query would give, in columns of the query's types.
+
+        Raises StoreError unless the frame has exactly its columns, in any order, and values of their types.
+        """
+        self.define(name)
+        try:
+            _refuse_columns(name, self._connection.table(name).columns, list(frame.columns))
+            self._connection.register("given", frame)
+            self._connection.execute(f"delete from {name}")
+            self._connection.execute(f"insert into {name} by name select * from given")
+            self._connection.unregister("given")
+        except duckdb.Error as error:
+            raise StoreError(f"the rows of {name} cannot be read: {str(error).splitlines()[0]}") from None
+
     def define(self, name: str) -> None:
         """Make the view or temporary table of that query, and of those that it needs, unless they are there."""
         if name in self._defined:
@@ -165,9 +181,13 @@ def _source(
             f"the rows of {name} cannot be read: {str(error).splitlines()[0]}; "
             "open the store with parquet=FOLDER to let it read the Parquet files there"
         ) from None
+    _refuse_columns(name, list(columns), present)
+    return source
+
+
+def _refuse_columns(name: str, columns: list[str], present: list[str]) -> None:
     missing, foreign = [c for c in columns if c not in present], [c for c in present if c not in columns]
     if missing or foreign:
         raise StoreError(
             f"{name}: missing columns {missing}, unknown columns {foreign}; a table has just its own columns"
         )
-    return source

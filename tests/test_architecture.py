@@ -19,6 +19,7 @@ REACH_EVERYTHING = {"reports/cli.py", "reports/demo.py"}
 # of lower steps.
 ORDER = {
     "audit": (
+<<<<<<< HEAD
         ("errors", "codes", "results", "methods"),
         ("dictionary", "protocol"),
         ("schema",),
@@ -27,6 +28,15 @@ ORDER = {
         ("store",),
         ("cases",),
         ("intake", "analyses"),
+=======
+        ("errors", "codes", "results"),
+        ("dictionary", "protocol", "stats"),
+        ("schema",),
+        ("engine", "history"),
+        ("cases", "migration", "intake"),
+        ("analyses", "store"),
+        ("methods",),
+>>>>>>> refs/heads/w-analyses
         ("method_log",),
     ),
     "reports": (

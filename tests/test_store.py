@@ -395,7 +395,7 @@ def test_rows_that_are_never_stored_answer_as_a_store_does(store):
     stored, passing = store.under(read_protocol()), never_stored(tables, read_protocol())
 
     assert passing.loads.empty
-    for name in ("case_list", "take", "healing", "completeness"):
+    for name in ("case_list", "take", "healing", "completeness_tally"):
         pd.testing.assert_frame_equal(stored.rows(name), passing.rows(name))
 
 
@@ -404,7 +404,7 @@ def test_every_query_says_its_grain_and_runs_on_an_empty_store(store, folder):
     cases = store.under(read_protocol())
     for name, sql in queries(folder).items():
         assert sql.startswith("-- One row "), name
-        assert len(cases.rows(name)) == 0 or name == "completeness"
+        assert len(cases.rows(name)) == 0 or name == "completeness_tally"
 
 
 def test_the_schema_holds_every_field_and_nothing_else(store):

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from audit.analyses.scores import GRADES
+from audit.analyses.tally import in_order
 from audit.cases import Cases
 from audit.errors import TooFewData
 from audit.protocol import Protocol
@@ -133,10 +134,20 @@ def _coefficients(
 
 
 def _by_photograph(ratings: pd.DataFrame) -> pd.DataFrame:
-    """First readings of the photographs that two raters or more judged: a row a photograph, a column a rater."""
+    """
+    First readings of the photographs that two raters or more judged: a row a photograph, a column a rater.
+
+    Photographs come in the order of their readings, and animals are numbered in it: see `tally.in_order`.
+    """
     first = ratings[~ratings["is_repeat"].fillna(False).astype(bool) & ratings["is_rater_known"]]
     wide = first.pivot_table(index=["animal", "photograph"], columns="rater", values="value", aggfunc="last")
-    return wide[wide.notna().sum(axis=1) >= 2].astype(float)
+    wide = wide[wide.notna().sum(axis=1) >= 2].astype(float)
+    if wide.empty:
+        return wide
+    kind = np.unique(wide.fillna(np.inf).to_numpy(), axis=0, return_inverse=True)[1].ravel()
+    order, animal = in_order(kind, wide.index.get_level_values("animal").to_numpy())
+    photograph = wide.index.get_level_values("photograph").to_numpy()[order]
+    return wide.iloc[order].set_axis(pd.MultiIndex.from_arrays([animal, photograph], names=wide.index.names))
 
 
 def _together(values: np.ndarray) -> tuple[int, int]:

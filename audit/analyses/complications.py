@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from audit.analyses.groups import GroupShare, by_group
-from audit.analyses.tally import members
+from audit.analyses.tally import codes, members
 from audit.cases import Cases
 from audit.results import Members
 
@@ -48,7 +48,12 @@ def complications(cases: Cases) -> ComplicationAnswer:
     status = cases.rows("complication_tally")
     kinds = cases.rows("complication_kind_tally")
     asked = status[(status["question"] == "any") & (status["status"] != "excluded")]
-    counted = kinds[kinds["counts"].astype(bool)].rename(columns={"weight": "cases"}).astype({"cases": int})
+    counted = (
+        kinds[kinds["counts"].astype(bool)]
+        .groupby(["species", "complication_group", "complication", "grade"], as_index=False, dropna=False)
+        .agg(cases=("weight", "sum"), case_codes=("case_codes", codes))
+        .astype({"cases": int})
+    )
     worst = (
         asked.assign(worst_grade=worst_told(asked))
         .groupby(["species", "method_group", "worst_grade"], as_index=False)
@@ -71,7 +76,7 @@ def complications(cases: Cases) -> ComplicationAnswer:
         ),
         by_method=by_method("any", "any complication"),
         major_by_method=by_method("major_or_worse", "major complication or worse"),
-        kinds=counted.drop(columns=["counts", "complications"]).reset_index(drop=True),
+        kinds=counted,
         worst=worst,
         not_counted=int(kinds.loc[~kinds["counts"].astype(bool), "complications"].sum()),
         overridden=members(asked[asked["is_overridden"].astype(bool)]),

@@ -53,8 +53,8 @@ def flow(cases: Cases) -> FlowAnswer:
     """Count every operation of the store once: left out with one reason, or eligible."""
     rows = cases.rows("flow_tally")
     eligible = rows[rows["status"] == "eligible"]
-    complete = cases.rows("completeness")
-    core = complete[complete["is_core"]]
+    complete = cases.rows("completeness_tally").groupby(["table_name", "field", "is_core"], as_index=False).sum()
+    core = complete[complete["is_core"].astype(bool)]
     return FlowAnswer(
         stages=_stages(rows),
         animals=animals(eligible),

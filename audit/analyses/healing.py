@@ -69,6 +69,11 @@ class HealingAnswer:
     seen: pd.DataFrame
     horizon: int
 
+    def lines_of(self, curve: HealingCurve) -> pd.DataFrame:
+        """The lines of the cases of a curve."""
+        groups = FREE_GRAFTS if curve.group == WHOLE else (curve.group,)
+        return self.lines[(self.lines["species"] == curve.species) & self.lines["method_group"].isin(groups)]
+
 
 def healing(cases: Cases) -> HealingAnswer:
     """Answer the protocol's healing question for the cases of its unit."""

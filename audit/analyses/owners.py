@@ -18,10 +18,10 @@ FEWEST_MARKS = 5
 
 @dataclass(frozen=True, slots=True)
 class MarkedGroup:
-    """The marks of one method group, lowest first, with their cases in the same order, and their median."""
+    """The marks of one method group, lowest first, with their cases (None: code not at hand), and their median."""
 
     group: str
-    cases: tuple[str, ...]
+    cases: tuple[str | None, ...]
     marks: tuple[float, ...]
     median: Estimate
 

@@ -9,7 +9,7 @@ import pandas as pd
 from audit.analyses import tally
 from audit.analyses.groups import GroupShare, by_group, species_place
 from audit.analyses.owners import OwnerMarks, owner_marks
-from audit.analyses.tally import individuals
+from audit.analyses.tally import codes, individuals
 from audit.cases import Cases
 from audit.codes import SCORE_ITEM
 from audit.protocol import Protocol
@@ -105,7 +105,7 @@ def _item(item: str, species: str, asked: pd.DataFrame, protocol: Protocol) -> I
         .groupby(["method_group", "value"], as_index=False)
         .agg(
             cases=("weight", "sum"),
-            case_codes=("case_codes", lambda lists: tuple(sorted(c for codes in lists for c in codes))),
+            case_codes=("case_codes", codes),
         )
         .astype({"cases": int})
     )

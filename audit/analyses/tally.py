@@ -10,8 +10,12 @@ KEPT = ("animal", "weight", "case_codes")
 
 def members(rows: pd.DataFrame) -> Members:
     """The cases of the rows, of which there may be none."""
-    codes = [code for codes in rows["case_codes"] for code in codes]
-    return Members(cases(rows), tuple(sorted(codes)))
+    return Members(cases(rows), codes(rows["case_codes"]))
+
+
+def codes(lists: pd.Series) -> tuple[str, ...]:
+    """The codes at hand of the rows with those `case_codes`, sorted."""
+    return tuple(sorted(code for codes in lists for code in codes))
 
 
 def of_individuals(each: pd.DataFrame) -> Members:
@@ -33,18 +37,40 @@ def individuals(rows: pd.DataFrame) -> pd.DataFrame:
     """
     One row a case, for what cannot be worked out from counts, such as resampling animals.
 
-    `animal` becomes a number from 0, in the order of the rows, whether or not an animal has several cases; so that
-    neither codes nor the order of cases can move a result. `case_code` is missing where its store is not at hand.
+    `animal` becomes a number from 0, whether or not an animal has several cases. Rows come in the order in which their
+    kinds first stand in the tally, and animals are numbered in the order of their cases; so that neither codes nor the
+    tally's numbers of animals can move a result. `case_code` is missing where its store is not at hand.
     """
     weight = rows["weight"].to_numpy(int)
     place = np.repeat(np.arange(len(rows)), weight)
-    each = rows.drop(columns=[*KEPT]).iloc[place].reset_index(drop=True)
+    each = rows.drop(columns=[*KEPT])
+    kind = pd.factorize(np.array([*map(repr, each.itertuples(index=False, name=None))], dtype=object))[0]
     number = rows["animal"].to_numpy(float, na_value=np.nan)[place]
     alone = np.isnan(number)
     number[alone] = -1.0 - np.flatnonzero(alone)
+    order, animal = in_order(kind[place], number)
     pairs = zip(rows["case_codes"], weight, strict=True)
-    codes = [code for given, n in pairs for code in (given if len(given) else [None] * n)]
-    return each.assign(animal=pd.factorize(number)[0], case_code=np.array(codes, dtype=object))
+    codes = np.array([code for given, n in pairs for code in (*given, *[None] * (n - len(given)))], dtype=object)
+    each = each.iloc[place[order]].reset_index(drop=True)
+    return each.assign(animal=animal, case_code=codes[order])
+
+
+def in_order(kind: np.ndarray, animal: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """
+    The order of rows of those kinds and animals that does not hang on what animals are called; and their animals then.
+
+    Animals are numbered from 0 by the kinds of their rows, lowest first; rows come by kind, then by animal.
+
+    >>> order, animal = in_order(np.array([0, 0, 1, 2]), np.array([7, 5, 5, 7]))
+    >>> order.tolist(), animal.tolist()
+    ([1, 0, 2, 3], [0, 1, 0, 1])
+    """
+    rows = pd.DataFrame({"kind": kind, "animal": animal})
+    kinds = rows.sort_values("kind").groupby("animal")["kind"].agg(tuple)
+    place = {name: number for number, name in enumerate(kinds.sort_values(kind="stable").index)}
+    numbers = rows["animal"].map(place).to_numpy(int)
+    order = np.lexsort((numbers, kind))
+    return order, numbers[order]
 
 
 def by_animal(rows: pd.DataFrame, column: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -17,9 +17,16 @@ class WoundClosureAnswer:
     """
     The open area of cases measured open on one day and again later.
 
+<<<<<<< HEAD
     `examinations` has a row each (case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
     case_code, animal, species, method_group, first_day, last_day, first_area, last_area, reduction_pct, advance_mm (a
     day), by_circle (a perimeter was not measured, and a circle's stands for it). `advance` pairs groups with medians.
+=======
+    `looks` has a row a look (case, case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
+    case, case_code, animal, species, method_group, first_day, last_day, first_area, last_area, reduction_pct,
+    advance_mm (a day), by_circle (a perimeter was not measured, and a circle's stands for it). `case` is a number.
+    `advance` pairs groups with medians.
+>>>>>>> refs/heads/w-analyses
     """
 
     examinations: pd.DataFrame
@@ -33,6 +40,7 @@ def wound_closure(cases: Cases) -> WoundClosureAnswer:
     examinations = (
         examinations.rename_axis("case")
         .explode(list(SINGLE.values()))
+        .reset_index()
         .astype({"day": int, "open_area_cm2": float, "open_perimeter_cm": float})
     )
     rows = [row for _, part in examinations.groupby("case") if (row := _closing(part))]
@@ -47,7 +55,7 @@ def wound_closure(cases: Cases) -> WoundClosureAnswer:
 
 SINGLE = {"days": "day", "areas_cm2": "open_area_cm2", "perimeters_cm": "open_perimeter_cm"}
 COLUMNS = (
-    "case_code", "animal", "species", "method_group", "first_day", "last_day", "first_area", "last_area",
+    "case", "case_code", "animal", "species", "method_group", "first_day", "last_day", "first_area", "last_area",
     "reduction_pct", "advance_mm", "by_circle",
 )  # fmt: skip
 
@@ -65,7 +73,7 @@ def _closing(examinations: pd.DataFrame) -> dict[str, object] | None:
     before, after = (_perimeter(examination) for examination in (first, last))
     days = int(last["day"] - first["day"])
     advance = linear_advance(first["open_area_cm2"], last["open_area_cm2"], before[0], after[0], days)
-    kept = {name: first[name] for name in ("case_code", "animal", "species", "method_group")}
+    kept = {name: first[name] for name in ("case", "case_code", "animal", "species", "method_group")}
     return kept | {
         "first_day": int(first["day"]),
         "last_day": int(last["day"]),

@@ -1,7 +1,6 @@
--- One row an eligible reconstruction and reason for an examination of it, planned or not; null where none is on record.
+-- One row a kind of eligible case and reason for an examination, planned or not (null: none on record): how many.
 
 select
-    cases.case_code,
     cases.species,
     cases.method_group,
     visits.scheduled as why,
@@ -9,4 +8,4 @@ select
 from stg_visits as visits
 inner join case_list as cases using (case_code)
 where visits.is_examination and cases.status = 'eligible'
-group by cases.case_code, cases.species, cases.method_group, visits.scheduled
+group by cases.species, cases.method_group, visits.scheduled

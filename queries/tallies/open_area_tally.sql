@@ -1,4 +1,4 @@
--- One row a case of which the open area was measured: the days, areas and perimeters, and its code.
+-- One row a case of which the open area was measured: the days, areas and perimeters (0: not measured), and its code.
 -- `animal` is a number where an animal has several operations.
 
 select
@@ -6,7 +6,7 @@ select
     method_group,
     list(day order by day) as days,
     list(open_area_cm2 order by day) as areas_cm2,
-    list(coalesce(open_perimeter_cm, 'nan'::double) order by day) as perimeters_cm,
+    list(coalesce(open_perimeter_cm, 0) order by day) as perimeters_cm,
     shared_animal.number as animal,
     1 as weight,
     list(distinct case_code) as case_codes

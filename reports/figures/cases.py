@@ -42,9 +42,9 @@ def cases_figure(answer: HealingAnswer) -> Figure | None:
     """
     Cases within species in the order of the day by which they had healed, those not seen healed last.
 
-    None beyond MOST cases, which no page holds legibly.
+    None beyond MOST cases, which no page holds legibly, and where single cases are not at hand.
     """
-    if len(answer.lines) > MOST:
+    if len(answer.lines) > MOST or answer.lines["case_code"].isna().any():
         return None
     lines = answer.lines.assign(
         right=answer.lines["right_day"].astype(float),

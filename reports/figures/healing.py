@@ -80,7 +80,7 @@ def _curves(identifier: str, title: str, curves: tuple[HealingCurve, ...], answe
         band = pd.DataFrame({"day": curve.band.days, "low": curve.band.low, "high": curve.band.high})
         start = pd.DataFrame({"day": [0.0], "low": [0.0], "high": [0.0]})
         band = pd.concat([start, band[(band["day"] <= end) & (band["day"] > 0)]])
-        mine = answer.lines[answer.lines["case_code"].isin(curve.codes)]
+        mine = answer.lines_of(curve)
         watched = pd.DataFrame({"day": days, "n": [still_watched(mine, day) for day in days]})
         for name, frame in (("lines", lines), ("boxes", boxes), ("band", band), ("watched", watched)):
             parts[name].append(frame.assign(panel=head))

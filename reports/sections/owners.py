@@ -52,7 +52,7 @@ def owner_ledgers(owners: tuple[OwnerMarks, ...]) -> tuple[Ledger, ...]:
     """The cases behind each mark."""
     return tuple(
         Ledger(f"Owners' marks of look: {SPECIES[marks.species]}", tuple(
-            (f"{_name(group.group)}, {mark:g}", tuple(c for c, m in zip(group.cases, group.marks, strict=True) if m == mark))
+            (f"{_name(group.group)}, {mark:g}", tuple(c for c, m in zip(group.cases, group.marks, strict=True) if c and m == mark))
             for group in marks.groups[1:]
             for mark in dict.fromkeys(group.marks)
         ))

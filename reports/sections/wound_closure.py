@@ -26,7 +26,7 @@ def wound_closure_section(answer: WoundClosureAnswer) -> Section:
         sentences=(sentence,),
         ledgers=(
             Ledger("Measured open and again later", tuple(
-                (f"{SPECIES[str(s)]}, {label('method_group', str(g))}", tuple(sorted(cases_here["case_code"])))
+                (f"{SPECIES[str(s)]}, {label('method_group', str(g))}", tuple(sorted(cases_here["case_code"].dropna())))
                 for (s, g), cases_here in answer.cases.groupby(["species", "method_group"])
             )),
         ),

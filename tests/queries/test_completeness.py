@@ -13,7 +13,7 @@ def test_a_blank_is_none_of_the_four_words(store):
     plant(store, "visits", visit_day=9)
     plant(store, "visits", visit_day=9, contact="phone", viable_pct=90, ended_by=2)
 
-    rows = found(store, "completeness")
+    rows = found(store, "completeness_tally")
     assert [row for row in rows if row[1] == "viable_pct"] == [("visits", "viable_pct", True, 5, 1, 1, 1, 1, 1, 1)]
     assert [row for row in rows if row[1] == "surgery_date"] == [
         ("reconstructions", "surgery_date", True, 1, 1, 0, 0, 0, 0, 0)
@@ -23,4 +23,4 @@ def test_a_blank_is_none_of_the_four_words(store):
 
 def test_every_field_but_the_keys_has_a_row(store):
     asked = sorted((table.name, field.name) for table, field in fields() if field.kind != "key")
-    assert found(store, "completeness", "table_name", "field") == asked
+    assert found(store, "completeness_tally", "table_name", "field") == asked

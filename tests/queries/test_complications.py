@@ -213,8 +213,8 @@ def test_no_complication_is_sure_only_when_followed_to_the_day(store, rows, reas
 
 def test_who_was_never_heard_of_was_not_followed_for_a_day(store):
     plant_case(store)
-
     cases = store.under(protocol_with("complications", by_day=1))
+
     assert ("any", "cannot_tell", "not followed to day 1") in found(
         cases, "complication_status", "question", "status", "reason"
     )

@@ -5,7 +5,7 @@ import pytest
 from audit.analyses.healing import healing
 from audit.analyses.planned_examinations import planned_examinations
 from audit.protocol import read_protocol
-from tests.planted import CASE, found, plant, plant_case, protocol_with
+from tests.planted import found, plant, plant_case, protocol_with
 
 SPAN = ("left_day", "right_day", "cause", "exit_day")
 
@@ -28,8 +28,13 @@ def test_only_planned_looks_move_the_ends(store):
 
     assert found(store, "healing", *SPAN) == [(12, 16, "healed", 30)]
     assert found(store, "healing_planned", *SPAN) == [(7, 21, "healed", 30)]
+<<<<<<< HEAD:tests/queries/test_planned_examinations.py
     assert [(code, why, examinations) for code, _, _, why, examinations in found(store, "examination_reason")] == [
         (CASE, "opportunistic", 1), (CASE, "prompted", 1), (CASE, "scheduled", 2), (CASE, None, 1),
+=======
+    assert found(store, "look_reason_tally", "why", "looks") == [
+        ("opportunistic", 1), ("prompted", 1), ("scheduled", 2), (None, 1),
+>>>>>>> refs/heads/w-analyses:tests/queries/test_planned_looks.py
     ]  # fmt: skip
 
 

@@ -183,7 +183,7 @@ def _long_accrual(audit: Audit) -> Raised:
 
 def _no_donor_record(audit: Audit) -> Raised:
     lines = audit.healing.lines
-    grafts = set(lines.loc[lines["method_group"].isin(FREE_GRAFTS), "case_code"])
+    grafts = set(lines.loc[lines["method_group"].isin(FREE_GRAFTS), "case_code"].dropna())
     missing = len(grafts - set(audit.donor.sites["case_code"]))
     return {"missing": (of(missing, len(grafts), "free graft"), "donor.sites.case_code")} if missing else {}
 

@@ -75,9 +75,7 @@ def median(evidence: Evidence, i: int) -> tuple[Inline, ...]:
 
 
 def _other_ends(evidence: Evidence, curve: HealingCurve, i: int, shown: Collection[str]) -> tuple[Inline, ...]:
-    lines = evidence.audit.healing.lines
-    lines = lines[lines["case_code"].isin(curve.codes)]
-    ends = lines["cause"].value_counts()
+    ends = evidence.audit.healing.lines_of(curve)["cause"].value_counts()
     words = [f"{ends[cause]} {told}" for cause, told in EXITS.items() if cause in ends]
     where = (f"healing.overall.{i}", "healing.lines")
     return prose(

@@ -19,24 +19,12 @@ REACH_EVERYTHING = {"reports/cli.py", "reports/demo.py"}
 # of lower steps.
 ORDER = {
     "audit": (
-<<<<<<< HEAD
-        ("errors", "codes", "results", "methods"),
-        ("dictionary", "protocol"),
-        ("schema",),
-        ("history", "stats"),
-        ("engine",),
-        ("store",),
-        ("cases",),
-        ("intake", "analyses"),
-=======
         ("errors", "codes", "results"),
-        ("dictionary", "protocol", "stats"),
+        ("dictionary", "protocol", "stats", "methods"),
         ("schema",),
         ("engine", "history"),
         ("cases", "migration", "intake"),
         ("analyses", "store"),
-        ("methods",),
->>>>>>> refs/heads/w-analyses
         ("method_log",),
     ),
     "reports": (

@@ -36,11 +36,7 @@ class PlannedExaminations:
 
 def planned_examinations(cases: Cases, healing: HealingAnswer) -> tuple[PlannedExaminations, ...]:
     """One answer a species with a healing curve; cases and causes are those of that curve."""
-<<<<<<< HEAD:audit/analyses/planned_examinations.py
-    rows, reasons = cases.rows("healing_planned_tally"), cases.rows("examination_reason")
-=======
-    rows, reasons = cases.rows("healing_planned_tally"), cases.rows("look_reason_tally")
->>>>>>> refs/heads/w-analyses:audit/analyses/planned_looks.py
+    rows, reasons = cases.rows("healing_planned_tally"), cases.rows("examination_reason_tally")
     rows = rows[(rows["status"] == "eligible") & rows["method_group"].isin(FREE_GRAFTS)]
     reasons = reasons[reasons["method_group"].isin(FREE_GRAFTS)]
     return tuple(

@@ -17,16 +17,10 @@ class WoundClosureAnswer:
     """
     The open area of cases measured open on one day and again later.
 
-<<<<<<< HEAD
-    `examinations` has a row each (case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
-    case_code, animal, species, method_group, first_day, last_day, first_area, last_area, reduction_pct, advance_mm (a
-    day), by_circle (a perimeter was not measured, and a circle's stands for it). `advance` pairs groups with medians.
-=======
-    `looks` has a row a look (case, case_code, species, method_group, day, open_area_cm2). `cases` has a row a case:
+    `examinations` has a row each: case, case_code, species, method_group, day, open_area_cm2. `cases` has a row a case:
     case, case_code, animal, species, method_group, first_day, last_day, first_area, last_area, reduction_pct,
     advance_mm (a day), by_circle (a perimeter was not measured, and a circle's stands for it). `case` is a number.
     `advance` pairs groups with medians.
->>>>>>> refs/heads/w-analyses
     """
 
     examinations: pd.DataFrame

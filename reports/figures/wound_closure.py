@@ -23,17 +23,10 @@ LONGEST = 63
 
 def wound_closure_figure(answer: WoundClosureAnswer) -> Figure | None:
     """A line a case: the share of its first measured open area that was still open, by day."""
-<<<<<<< HEAD:reports/figures/wound_closure.py
-    first = answer.cases.set_index("case_code")[["first_day", "first_area"]]
-    examinations = answer.examinations[answer.examinations["case_code"].isin(first.index)].join(first, on="case_code")
+    first = answer.cases.set_index("case")[["first_day", "first_area"]]
+    examinations = answer.examinations[answer.examinations["case"].isin(first.index)].join(first, on="case")
     examinations = examinations[(examinations["day"] >= examinations["first_day"]) & (examinations["day"] <= LONGEST)]
     if examinations.empty:
-=======
-    first = answer.cases.set_index("case")[["first_day", "first_area"]]
-    looks = answer.looks[answer.looks["case"].isin(first.index)].join(first, on="case")
-    looks = looks[(looks["day"] >= looks["first_day"]) & (looks["day"] <= LONGEST)]
-    if looks.empty:
->>>>>>> refs/heads/w-analyses:reports/figures/course.py
         return None
     shares = 100 * examinations["open_area_cm2"] / examinations["first_area"]
     heads = {name: SPECIES[name] for name in species_order(examinations["species"])}
@@ -41,13 +34,8 @@ def wound_closure_figure(answer: WoundClosureAnswer) -> Figure | None:
     names = {name: wrapped(GROUPS[name], 10) for name in groups}
     frame = pd.DataFrame(
         {
-<<<<<<< HEAD:reports/figures/wound_closure.py
-            "case": examinations["case_code"].astype(str),
+            "case": examinations["case"].astype(str),
             "day": examinations["day"].astype(float),
-=======
-            "case": looks["case"].astype(str),
-            "day": looks["day"].astype(float),
->>>>>>> refs/heads/w-analyses:reports/figures/course.py
             "open": shares.clip(upper=200).astype(float),
             "species": pd.Categorical(examinations["species"].map(heads), list(heads.values())),
             "group": pd.Categorical(examinations["method_group"].map(names), [names[name] for name in groups]),

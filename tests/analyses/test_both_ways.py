@@ -172,16 +172,16 @@ def test_the_marts_behind_tallies_are_empty_with_the_columns_they_have(stored):
         ),
         ({"take": pd.DataFrame()}, r"missing tallies \[\], unknown tallies \['take'\]"),
         (
-            {"look_reason_tally": pd.DataFrame({"why": ["x"]})},
-            r"look_reason_tally: missing columns \['species', 'method_",
+            {"examination_reason_tally": pd.DataFrame({"why": ["x"]})},
+            r"examination_reason_tally: missing columns \['species', 'method_",
         ),
         (
             {
-                "look_reason_tally": pd.DataFrame(
+                "examination_reason_tally": pd.DataFrame(
                     {"species": ["dog"], "method_group": "flap", "why": "x", "looks": ["a"]}
                 )
             },
-            "the rows of look_reason_tally cannot be read: Conversion Error",
+            "the rows of examination_reason_tally cannot be read: Conversion Error",
         ),
     ],
 )

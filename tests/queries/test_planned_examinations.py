@@ -28,13 +28,8 @@ def test_only_planned_looks_move_the_ends(store):
 
     assert found(store, "healing", *SPAN) == [(12, 16, "healed", 30)]
     assert found(store, "healing_planned", *SPAN) == [(7, 21, "healed", 30)]
-<<<<<<< HEAD:tests/queries/test_planned_examinations.py
-    assert [(code, why, examinations) for code, _, _, why, examinations in found(store, "examination_reason")] == [
-        (CASE, "opportunistic", 1), (CASE, "prompted", 1), (CASE, "scheduled", 2), (CASE, None, 1),
-=======
-    assert found(store, "look_reason_tally", "why", "looks") == [
+    assert found(store, "examination_reason_tally", "why", "examinations") == [
         ("opportunistic", 1), ("prompted", 1), ("scheduled", 2), (None, 1),
->>>>>>> refs/heads/w-analyses:tests/queries/test_planned_looks.py
     ]  # fmt: skip
 
 

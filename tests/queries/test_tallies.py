@@ -29,7 +29,7 @@ BEHIND = {
     "take_tally": ("take", lambda r: r["status"].notna()),
 }
 COUNTED_OTHERWISE = {
-    "complication_kind_tally", "completeness_tally", "look_reason_tally", "open_area_tally", "rating_tally",
+    "complication_kind_tally", "completeness_tally", "examination_reason_tally", "open_area_tally", "rating_tally",
 }  # fmt: skip
 
 
@@ -80,7 +80,7 @@ def test_what_is_counted_otherwise_is_complete_too(store):
     practice(store)
     cases = store.under(EVERY)
 
-    assert found(cases, "look_reason_tally") == [
+    assert found(cases, "examination_reason_tally") == [
         ("cat", "mesh_graft", "scheduled", 3),
         ("dog", "mesh_graft", "scheduled", 21),
     ]

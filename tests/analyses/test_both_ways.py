@@ -66,9 +66,9 @@ def alone(cases: Cases, tallies: dict[str, pd.DataFrame]) -> Cases:
 
 
 def split(tally: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
-    """One row a case, or a look, in any order."""
+    """One row a case, or an examination, in any order."""
     parts = tally
-    for count in {"weight", "looks"} & set(tally):
+    for count in {"weight", "examinations"} & set(tally):
         parts = tally.loc[tally.index.repeat(tally[count])].assign(**{count: 1})
     if "complications" in tally and "counts" in tally:  # further complications of a case stand in its first row
         is_first = ~parts.index.duplicated()
@@ -120,7 +120,7 @@ def differences(one: object, other: object) -> list[tuple[str, object, object]]:
 def test_tallies_without_codes_give_the_numbers_of_the_store(stored):
     _, audit, pooled = stored
     assert differences(audit, pooled) == []
-    assert not {*pooled.healing.overall[0].codes, *pooled.course.cases["case_code"].dropna()}
+    assert not {*pooled.healing.overall[0].codes, *pooled.wound_closure.cases["case_code"].dropna()}
 
 
 def test_neither_how_alike_cases_are_counted_nor_the_order_of_rows_moves_a_number(stored):
@@ -178,7 +178,7 @@ def test_the_marts_behind_tallies_are_empty_with_the_columns_they_have(stored):
         (
             {
                 "examination_reason_tally": pd.DataFrame(
-                    {"species": ["dog"], "method_group": "flap", "why": "x", "looks": ["a"]}
+                    {"species": ["dog"], "method_group": "flap", "why": "x", "examinations": ["a"]}
                 )
             },
             "the rows of examination_reason_tally cannot be read: Conversion Error",

@@ -1,9 +1,12 @@
 """The means to plant single rows in a store: what a test does not name has a harmless value."""
 
+from functools import cache
+
 import pandas as pd
 
 from audit import dictionary, schema
-from audit.cases import Cases
+from audit.cases import Cases, from_tallies, never_stored
+from audit.engine import queries
 from audit.protocol import Protocol, read_protocol
 from audit.store import Store
 
@@ -55,6 +58,25 @@ def found(source: Store | Cases, name: str, *columns: str) -> list[tuple[object,
     frame = (source if isinstance(source, Cases) else source.under(read_protocol())).rows(name)
     frame = frame[list(columns) or list(frame.columns)].astype(object)
     return list(frame.where(pd.notna(frame), None).itertuples(index=False, name=None))
+
+
+def tallied(
+    protocol: Protocol | None = None, loads: pd.DataFrame | None = None, **tallies: list[dict[str, object]]
+) -> Cases:
+    """The cases of planted rows of tallies; what a row does not name is blank, and it counts one case of no code."""
+    frames = {name: _empty_tally(name) for name in queries("tallies")}
+    for name, rows in tallies.items():
+        columns = list(frames[name].columns)
+        blank = dict.fromkeys(columns) | {"weight": 1, "case_codes": []}
+        assert {column for row in rows for column in row} <= {*columns}
+        frames[name] = pd.DataFrame([blank | row for row in rows], columns=columns, dtype=object)
+    return from_tallies(frames, protocol or read_protocol(), loads=loads)
+
+
+@cache
+def _empty_tally(name: str) -> pd.DataFrame:
+    with never_stored({}, read_protocol()) as cases:
+        return cases.rows(name).iloc[:0]
 
 
 def protocol_with(section: str, **changes: object) -> Protocol:

@@ -47,7 +47,7 @@ def individuals(rows: pd.DataFrame) -> pd.DataFrame:
     kind = pd.factorize(np.array([*map(repr, each.itertuples(index=False, name=None))], dtype=object))[0]
     number = rows["animal"].to_numpy(float, na_value=np.nan)[place]
     alone = np.isnan(number)
-    number[alone] = -1.0 - np.flatnonzero(alone)
+    number[alone] = np.flatnonzero(alone) - float(len(place))
     order, animal = in_order(kind[place], number)
     pairs = zip(rows["case_codes"], weight, strict=True)
     codes = np.array([code for given, n in pairs for code in (*given, *[None] * (n - len(given)))], dtype=object)

@@ -1,9 +1,9 @@
 """Healing from planted tallies: what is known by a day, where no animal left early, is the plain share."""
 
 import pytest
+from audit.analyses.planned_looks import planned_looks
 
 from audit.analyses.healing import healing
-from audit.analyses.planned_looks import planned_looks
 from tests.planted import protocol_with, tallied
 
 DOG = {"species": "dog", "method": "mesh_full", "method_group": "mesh_graft", "status": "eligible", "left_day": 0,

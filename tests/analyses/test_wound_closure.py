@@ -45,5 +45,5 @@ def test_each_wound_from_its_first_open_area_to_the_first_that_was_closed():
         ("dog", "flap", pytest.approx(-1 / 3), 1), ("dog", "mesh_graft", pytest.approx(1), 3),
         ("cat", "mesh_graft", 3, 1),
     ]  # fmt: skip
-    assert len(answer.looks) == 2 * 2 + 4 + 1 + 2 + 2 + 2
-    assert answer.looks["case"].nunique() == 7
+    assert len(answer.examinations) == 2 * 2 + 4 + 1 + 2 + 2 + 2
+    assert answer.examinations["case"].nunique() == 7

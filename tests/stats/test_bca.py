@@ -3,6 +3,7 @@ import pytest
 from published import published
 from scipy.stats import bootstrap, norm
 
+from audit.errors import AuditError
 from audit.stats.bca import acceleration, bca_interval, percentile_levels
 
 
@@ -55,3 +56,8 @@ def test_leaving_one_out_that_changes_nothing_has_no_acceleration():
     assert acceleration([3, 3, 3]) == 0
     # Away from their mean of 2: 1, 1 and -2, so -6 / (6 x 6^1.5).
     assert acceleration([1, 1, 4]) == pytest.approx(-(6**-1.5))
+
+
+def test_a_level_in_percent_is_refused():
+    with pytest.raises(AuditError, match="a confidence level lies between"):
+        bca_interval(np.linspace(0, 1, 99), 0.5, [0.4, 0.6], animals=2, level=95)

@@ -83,6 +83,8 @@ def test_follow_up_of_cases_that_leave_together_is_that_of_their_animals():
     animals, twice = follow_up(day, dead), follow_up(np.tile(day, 2), np.tile(dead, 2), animal=[*range(40)] * 2)
     assert (twice.value, twice.denominator, twice.animals) == (animals.value, 80, 40)
     assert twice.low <= animals.low < animals.high <= twice.high
+    known = (~dead | (day >= animals.value)).sum()  # whoever died before the median day might have been followed on
+    assert (animals.notes, twice.notes) == ((), (f"design effect {2 * known / (known - 1):.2f}",))
     careless = follow_up(np.tile(day, 2), np.tile(dead, 2))
     assert twice.high - twice.low > careless.high - careless.low
     assert follow_up(day, dead, animal=range(40)) == animals

@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from audit.errors import AuditError
 from audit.stats.mixture import maximise
 
 # Three cells, of which rows may come from the first two, the last two or the last: masses in proportion to counts.
@@ -31,3 +32,26 @@ def test_the_gap_is_as_small_as_is_said():
     fit = maximise(cover, np.ones(200), np.zeros(30, dtype=int), np.ones(1))
     assert 0 <= fit.gap <= 1e-10 * 200
     assert (cover / (cover @ fit.mass)[:, None]).sum(axis=0).max() - 200 <= 1e-7
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_maximum_is_reached_where_a_whole_step_would_overshoot(seed):
+    """A few rows stand for thousands, so that the quadratic approximation is poor; proved by the gradient."""
+    rng = np.random.default_rng(seed)
+    rows, cells = rng.integers(4, 12), rng.integers(3, 6)
+    cover = (rng.random((rows, cells)) < 0.5).astype(float)
+    cover[np.arange(rows), rng.integers(0, cells, rows)] = 1
+    weight = rng.choice([1.0, 5, 100, 10_000], rows)
+    fit = maximise(cover, weight, np.zeros(cells, dtype=int), np.ones(1))
+    n = weight.sum()
+    assert fit.mass.min() >= 0
+    assert fit.mass.sum() == pytest.approx(1)
+    assert ((weight / (cover @ fit.mass)) @ cover).max() - n <= 1e-10 * n + 1e-9
+    assert fit.iterations <= 15
+
+
+def test_what_is_not_settled_is_refused():
+    cover, weight = np.array([[1.0, 1, 0], [0, 1, 1], [1, 0, 1], [1, 0, 0]]), np.array([10_000.0, 1, 5, 100])
+    assert maximise(cover, weight, np.zeros(3, dtype=int), np.ones(1)).gap <= 1e-10 * weight.sum()
+    with pytest.raises(AuditError, match="not settled in 1 rounds"):
+        maximise(cover, weight, np.zeros(3, dtype=int), np.ones(1), limit=1)

@@ -239,6 +239,12 @@ def test_a_share_that_nobody_reached_has_no_day():
     assert (found.value, found.value_to, found.low, found.high) == (28, None, 28, None)
 
 
+# With none of 20 healed the limit is 1 - 0.05^(1 / 20) = 0.139, not the 0.092 of chi-square.
+@pytest.mark.parametrize(("p", "low"), [(0.09, 0), (0.13, 0), (0.15, 21)])
+def test_days_on_which_none_has_healed_hold_what_their_one_sided_limit_holds(p, low):
+    assert quantile_interval([21] * 20, [28] * 20, p).low == low
+
+
 @pytest.mark.parametrize(
     ("options", "fault"),
     [

@@ -225,3 +225,21 @@ def test_covariates_nearly_alike_are_still_told_apart():
     x = np.column_stack((x, x + 0.2 * random.normal(size=60)))
     fit = proportional_odds(np.arange(60) % 3, x, ["area", "perimeter"])
     assert np.linalg.eigvalsh(np.linalg.inv(fit.naive))[0] < 1 < np.linalg.eigvalsh(np.linalg.inv(fit.naive))[1]
+
+
+def test_covariance_of_few_animals_by_hand_for_two_grades():
+    # Logistic regression: scores (took - p) (x, -1), information p (1 - p) (x, -1)(x, -1)'; each animal's scores are
+    # weighed by the information of the others.
+    random = np.random.default_rng(13)
+    owner, x = np.repeat(range(10), 3), random.normal(size=30)
+    took = (x + random.logistic(size=30) > 0).astype(int)
+    fit = proportional_odds(took, x[:, None], ["area"], animal=owner)
+    rows, p = np.column_stack((x, -np.ones(30))), np.array([fit.shares([value])[1] for value in x])
+    moved = [
+        np.linalg.solve(
+            (rows[owner != animal].T * (p * (1 - p))[owner != animal]) @ rows[owner != animal],
+            ((took - p)[:, None] * rows)[owner == animal].sum(axis=0),
+        )
+        for animal in range(10)
+    ]
+    assert fit.robust == pytest.approx(np.transpose(moved) @ moved * 9 / 10, rel=1e-4)

@@ -3,7 +3,7 @@
 import pytest
 
 from audit.analyses.bandages import bandages
-from audit.analyses.own_values import Answers, own_figures
+from audit.analyses.own_values import Answers, own_values
 from tests.planted import tallied
 
 DOG = {"species": "dog", "method_group": "mesh_graft", "status": "eligible"}
@@ -76,7 +76,7 @@ def test_a_phase_that_no_case_reached_has_no_wait():
     ],
 )
 def test_our_figures_of_bandages(answer, quantity, median, known, unknown):
-    (own,) = own_figures(quantity, 7, Answers(None, None, None, None, answer))
+    (own,) = own_values(quantity, 7, Answers(None, None, None, None, answer))
     assert (own.estimate.value, own.estimate.unit, own.cases, own.unknown) == (
         median,
         "reconstructions",

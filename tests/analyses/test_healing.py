@@ -1,9 +1,9 @@
 """Healing from planted tallies: what is known by a day, where no animal left early, is the plain share."""
 
 import pytest
-from audit.analyses.planned_looks import planned_looks
 
 from audit.analyses.healing import healing
+from audit.analyses.planned_examinations import planned_examinations
 from tests.planted import protocol_with, tallied
 
 DOG = {"species": "dog", "method": "mesh_full", "method_group": "mesh_graft", "status": "eligible", "left_day": 0,
@@ -31,8 +31,8 @@ DAYS = [
 @pytest.fixture(scope="module")
 def cases():
     days = [*DAYS, *(row | {"day": 42} for row in DAYS)]
-    looks = [
-        {"species": "dog", "method_group": group, "why": why, "looks": n}
+    examinations = [
+        {"species": "dog", "method_group": group, "why": why, "examinations": n}
         for group, why, n in [
             ("mesh_graft", "scheduled", 20), ("piece_graft", "scheduled", 3), ("mesh_graft", "prompted", 4),
             ("mesh_graft", "opportunistic", 2), ("mesh_graft", None, 5), ("flap", "scheduled", 90),
@@ -43,7 +43,11 @@ def cases():
     planned = [{name: value for name, value in row.items() if name in columns} for row in planned]
     protocol = protocol_with("analysis", smallest_curve=10)
     with tallied(
-        protocol, healing_tally=ROWS, healing_by_day_tally=days, look_reason_tally=looks, healing_planned_tally=planned
+        protocol,
+        healing_tally=ROWS,
+        healing_by_day_tally=days,
+        examination_reason_tally=examinations,
+        healing_planned_tally=planned,
     ) as bound:
         yield bound
 
@@ -81,8 +85,8 @@ def test_shares_by_a_day_with_the_curve_and_the_mean_of_the_whole_alone(answer):
 
 
 def test_planned_examinations_only(cases, answer):
-    (dogs,) = planned_looks(cases, answer)
-    assert (dogs.cases, dogs.looks, dogs.days) == (11, (23, 4, 2, 5), (21, 42))
+    (dogs,) = planned_examinations(cases, answer)
+    assert (dogs.cases, dogs.examinations, dogs.days) == (11, (23, 4, 2, 5), (21, 42))
     assert dogs.by_all == tuple(estimate for _, _, estimate in answer.overall[0].shares)
     assert dogs.by_planned[0].value == pytest.approx(7 / 11, abs=1e-4)
     assert dogs.median_planned.value_to == 14
@@ -90,10 +94,10 @@ def test_planned_examinations_only(cases, answer):
 
 
 def test_without_a_planned_examination_there_is_no_estimate_of_them(answer):
-    looks = [{"species": "dog", "method_group": "mesh_graft", "why": None, "looks": 7}]
-    with tallied(look_reason_tally=looks) as cases:
-        (dogs,) = planned_looks(cases, answer)
-    assert (dogs.looks, dogs.by_planned, dogs.median_planned) == ((0, 0, 0, 7), None, None)
+    examinations = [{"species": "dog", "method_group": "mesh_graft", "why": None, "examinations": 7}]
+    with tallied(examination_reason_tally=examinations) as cases:
+        (dogs,) = planned_examinations(cases, answer)
+    assert (dogs.examinations, dogs.by_planned, dogs.median_planned) == ((0, 0, 0, 7), None, None)
     assert dogs.median_all is answer.overall[0].median
 
 

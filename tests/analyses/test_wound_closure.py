@@ -4,7 +4,7 @@ from math import pi
 
 import pytest
 
-from audit.analyses.wound_closure import course
+from audit.analyses.wound_closure import wound_closure
 from tests.planted import tallied
 
 
@@ -22,7 +22,7 @@ def test_each_wound_from_its_first_open_area_to_the_first_that_was_closed():
         wound | {"days": [0, 5], "areas_cm2": [9.0, 0.0], "perimeters_cm": [12.0, 0.0], "species": "cat"},
     ]  # fmt: skip
     with tallied(open_area_tally=rows) as cases:
-        answer = course(cases)
+        answer = wound_closure(cases)
     shown = answer.cases.sort_values(["species", "method_group", "first_day", "case_code"])
     columns = [
         "species",
@@ -45,5 +45,5 @@ def test_each_wound_from_its_first_open_area_to_the_first_that_was_closed():
         ("dog", "flap", pytest.approx(-1 / 3), 1), ("dog", "mesh_graft", pytest.approx(1), 3),
         ("cat", "mesh_graft", 3, 1),
     ]  # fmt: skip
-    assert len(answer.looks) == 2 * 2 + 4 + 1 + 2 + 2 + 2
-    assert answer.looks["case"].nunique() == 7
+    assert len(answer.examinations) == 2 * 2 + 4 + 1 + 2 + 2 + 2
+    assert answer.examinations["case"].nunique() == 7

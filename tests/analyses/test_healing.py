@@ -31,7 +31,7 @@ DAYS = [
 @pytest.fixture(scope="module")
 def cases():
     days = [*DAYS, *(row | {"day": 42} for row in DAYS)]
-    looks = [
+    examinations = [
         {"species": "dog", "method_group": group, "why": why, "examinations": n}
         for group, why, n in [
             ("mesh_graft", "scheduled", 20), ("piece_graft", "scheduled", 3), ("mesh_graft", "prompted", 4),
@@ -46,7 +46,7 @@ def cases():
         protocol,
         healing_tally=ROWS,
         healing_by_day_tally=days,
-        examination_reason_tally=looks,
+        examination_reason_tally=examinations,
         healing_planned_tally=planned,
     ) as bound:
         yield bound
@@ -94,8 +94,8 @@ def test_planned_examinations_only(cases, answer):
 
 
 def test_without_a_planned_examination_there_is_no_estimate_of_them(answer):
-    looks = [{"species": "dog", "method_group": "mesh_graft", "why": None, "examinations": 7}]
-    with tallied(examination_reason_tally=looks) as cases:
+    examinations = [{"species": "dog", "method_group": "mesh_graft", "why": None, "examinations": 7}]
+    with tallied(examination_reason_tally=examinations) as cases:
         (dogs,) = planned_examinations(cases, answer)
     assert (dogs.examinations, dogs.by_planned, dogs.median_planned) == ((0, 0, 0, 7), None, None)
     assert dogs.median_all is answer.overall[0].median

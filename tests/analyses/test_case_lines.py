@@ -26,6 +26,7 @@ def test_a_case_in_a_line_with_what_is_known_and_none_elsewhere(store):
     plant(store, "visits", visit_day=8, viable_pct=70, uncertain_pct=20, lost_pct=10, epithelialised="no", **seen)
     plant(store, "visits", visit_day=30, epithelialised="yes", **seen)
     plant(store, "scores", value=3, **seen)
+    plant(store, "scores", value=1, item="look_edge", **seen)
     plant(store, "complications", action=["antimicrobial"], **seen)
     plant(store, "exits", **seen)
     plant(store, "visits", animal="c" * 12, visit_day=9, viable_pct=100)

@@ -83,8 +83,9 @@ def _row(stick: Yardstick, least: float) -> Row:
 def _name(stick: Yardstick) -> str:
     if stick.kind != "published":
         return stick.name
-    year = re.search(r"\b(19|20)\d\d\b", stick.name)
-    who = f"{stick.name.split()[0].rstrip(',.')} {year.group() if year else ''}".strip()
+    authors, year = stick.name.split(". ")[0], re.search(r"\b(19|20)\d\d\b", stick.name)
+    first = authors if authors == "Authors not seen" else authors.split()[0].rstrip(",")
+    who = f"{first} {year.group() if year else ''}".strip()
     size = f", n = {stick.theirs_n:,}" if stick.theirs_n is not None else ""
     return f"{who}{size}: {QUANTITY.get(stick.quantity, stick.quantity.replace('_', ' '))}"
 

@@ -3,16 +3,13 @@
 import re
 from importlib.resources import files
 
-import pandas as pd
 import pytest
 from one_animal import case, check, day, found, together
 
 from audit.dictionary import SHEETS, fields
+from audit.engine import over_frames, queries
 from audit.intake import checks
 from audit.intake.checks import CHECKS
-from audit.store import queries, run_checks
-
-EMPTY = pd.DataFrame(columns=["sheet", "row_number", "field", "value"])
 
 
 def add(sheet, **values):
@@ -282,12 +279,13 @@ def test_every_rule_has_a_query_and_a_test():
 
 @pytest.fixture(scope="module")
 def incoming_clean(tmp_path_factory):
-    """The tables that checks read, of the clean animal."""
+    """The rows of the clean animal, with the checks over them."""
     with pytest.MonkeyPatch.context() as patch:
         tables = {}
-        patch.setattr(checks, "run_checks", lambda frames, names: tables.update(frames) or dict.fromkeys(names, EMPTY))
+        patch.setattr(checks, "over_frames", lambda frames: tables.update(frames) or over_frames(frames))
         check(case(), tmp_path_factory.mktemp("clean"))
-    return tables
+    with over_frames(tables) as engine:
+        yield engine
 
 
 FIELDS = {each.name: {field.name for field in each.fields} for each in SHEETS}
@@ -299,7 +297,7 @@ WORDS = {
 @pytest.mark.parametrize("name", [rule.name for rule in CHECKS])
 def test_a_query_names_tables_fields_and_codes_that_there_are(name, incoming_clean):
     """A name that is misspelt is found here, whether or not a planted fault leads there."""
-    assert run_checks(incoming_clean, [name])[name].empty
+    assert incoming_clean.rows(name).empty
     text = re.sub("--.*", "", queries("checks")[name])
     words = set(re.findall(r"'([a-z]\w*)'", text)) | set(re.findall(r"'%(\w+)=?%'", text))
     assert words <= set(FIELDS).union(*FIELDS.values(), *WORDS.values())

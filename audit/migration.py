@@ -41,7 +41,7 @@ def migrate(connection: duckdb.DuckDBPyConnection, number: int) -> None:
                 connection.execute(text)
         connection.execute("delete from schema_number")
         connection.execute("insert into schema_number values (?)", [latest()])
-        _refuse_other_columns(connection)
+        _refuse_other_columns(connection, is_new=not number)
         connection.execute("commit")
     except BaseException:
         connection.execute("rollback")
@@ -73,13 +73,15 @@ def _numbered() -> dict[int, str]:
     return {int(name.split("_")[0]): text for name, text in queries("schema").items()}
 
 
-def _refuse_other_columns(connection: duckdb.DuckDBPyConnection) -> None:
+def _refuse_other_columns(connection: duckdb.DuckDBPyConnection, *, is_new: bool) -> None:
     for table in TABLES:
-        wanted = [*schema.columns(table), "load_id", "ended_by"]
+        wanted = schema.columns(table) | {"load_id": "INTEGER", "ended_by": "INTEGER"}
         present = connection.sql(f"select * from {table.name} limit 0").columns
-        if sorted(wanted) != sorted(present):
-            missing, foreign = sorted(set(wanted) - set(present)), sorted(set(present) - set(wanted))
-            raise StoreError(
-                f"table {table.name} of the store lacks {missing} and has {foreign}; "
-                "the store stays as it was, load its workbooks into a new one"
-            )
+        missing, foreign = sorted(set(wanted) - set(present)), sorted(set(present) - set(wanted))
+        if missing or foreign:
+            advice = "the store stays as it was, load its workbooks into a new one"
+            if is_new:  # no store is at fault: a field of the dictionary came or went without its migration
+                steps = [f"alter table {table.name} add column {name} {wanted[name].lower()};" for name in missing]
+                steps += [f"alter table {table.name} drop column {name};" for name in foreign]
+                advice = f"write queries/schema/{latest() + 1:04}_NAME.sql with: {' '.join(steps)}"
+            raise StoreError(f"table {table.name} of the store lacks {missing} and has {foreign}; {advice}")

@@ -122,6 +122,18 @@ def test_the_engine_knows_of_no_store():
     assert not {"audit.store", "audit.cases", "audit.history", "audit.migration"} & imported(ROOT / "audit/engine.py")
 
 
+def test_every_analysis_is_asked_by_the_audit():
+    graph = import_graph()
+    reached, ahead = set(), {"audit.analyses.run"}
+    while ahead:
+        reached |= ahead
+        ahead = set().union(*(graph[name] for name in ahead)) - reached
+    # the lines of a practice's own list of cases, which are no answer of the audit
+    listed = {"audit.analyses", "audit.analyses.case_lines"}
+    unasked = {name for name in graph if name.startswith("audit.analyses")} - reached - listed
+    assert not unasked, f"ask these in audit/analyses/run.py: {sorted(unasked)}"
+
+
 def test_statistics_see_no_connection():
     for path in (ROOT / "audit" / "stats").glob("*.py"):
         assert not {name for name in imported(path) if name in ("audit.store", "duckdb")}, path

@@ -18,7 +18,7 @@ from audit.intake.check_workbook import check_workbook
 from audit.protocol import read_protocol
 from audit.results import Members
 from audit.store import open_store
-from reports.audit_report import audit_report
+from reports.audit_report import SHOWN, audit_report
 from synthetic_data.demo import PLANTED
 from synthetic_data.practice import draw_plans, invent
 from synthetic_data.workbook import write_workbook
@@ -117,6 +117,15 @@ def differences(one: object, other: object) -> list[tuple[str, object, object]]:
     ]
 
 
+def test_the_practice_that_is_compared_has_a_value_in_every_column_of_every_tally(stored):
+    cases, _, _ = stored
+    tallies = {name: cases.rows(name) for name in queries("tallies")}
+    blank = {(name, column) for name, tally in tallies.items() for column in tally if tally[column].isna().all()}
+    # Whether an animal has several cases, and whether one is left out, hangs on the unit; no invented wound reopens.
+    unlike = {each for each in blank if each[1] not in ("animal", "reason")} - {("healing_tally", "reopened_day")}
+    assert not unlike, f"blank everywhere, so nothing is compared; fill it in synthetic_data/: {sorted(unlike)}"
+
+
 def test_tallies_without_codes_give_the_numbers_of_the_store(stored):
     _, audit, pooled = stored
     assert differences(audit, pooled) == []
@@ -148,6 +157,8 @@ def test_tallies_without_codes_make_a_report(stored):
     assert report.headlines == without_codes.headlines
     sentences, same = ([s.sentences for s in each.sections] for each in (report, without_codes))
     assert sentences == same
+    # "seen" is of a series whose cases were chosen for how they ended
+    assert {section.id for section in (*report.sections, *report.definitions)} == SHOWN.keys() - {"seen"}
 
 
 def empty_tallies() -> dict[str, pd.DataFrame]:

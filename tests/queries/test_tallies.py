@@ -4,6 +4,7 @@ from collections import Counter
 
 import pytest
 
+from audit.analyses.tally import KEPT
 from audit.engine import queries
 from audit.protocol import read_protocol
 from tests.planted import found, plant, plant_case, protocol_with
@@ -73,7 +74,14 @@ def test_a_tally_holds_every_row_behind_it_and_counts_alike_ones_together(store,
 
 
 def test_every_tally_is_held_to_its_rows():
-    assert {*BEHIND} | COUNTED_OTHERWISE == {*queries("tallies")}
+    named = {*BEHIND} | COUNTED_OTHERWISE
+    assert named == {*queries("tallies")}, "name a new tally in BEHIND, with the mart and the rows that it counts"
+
+
+@pytest.mark.parametrize("name", BEHIND)
+def test_a_tally_of_cases_has_the_columns_that_statistics_read(store, name):
+    lacking = {*KEPT} - {*store.under(EVERY).rows(name)}
+    assert not lacking, f"queries/tallies/{name}.sql lacks {sorted(lacking)}"
 
 
 def test_what_is_counted_otherwise_is_complete_too(store):

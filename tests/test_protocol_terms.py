@@ -95,7 +95,7 @@ def yardsticks(store, audit, protocol):
 
 def report(store, audit, protocol):
     """Every printed word but the list of all terms, which shows any term, whether or not it does anything."""
-    printed = audit_report(replace(audit, protocol=protocol))
+    printed = audit_report(replace(audit, protocol=protocol, period=protocol.period))
     definitions = [
         replace(part, tables=[t for t in part.tables if t.id != "protocol-terms"]) for part in printed.definitions
     ]
@@ -103,7 +103,7 @@ def report(store, audit, protocol):
 
 
 def manuscript(store, audit, protocol):
-    changed = replace(audit, protocol=protocol)
+    changed = replace(audit, protocol=protocol, period=protocol.period)
     found = Evidence(changed, (), method_log(changed), ())
     return repr((abstract(found), methods(found)))
 

@@ -61,7 +61,7 @@ def at_one_mix(rng: np.random.Generator, setting: Setting) -> Hits:
 
 
 MODELS = (
-    Measure(characteristic=taken, animals=(20, 40, 200), correlations=(0.0,)),
-    Measure(characteristic=higher, animals=(20, 40, 200)),
-    Measure(characteristic=at_one_mix, animals=(20, 40, 200)),
+    Measure(taken, animals=(20, 40, 200), correlations=(0.0,)),
+    Measure(higher, animals=(20, 40, 200)),
+    Measure(at_one_mix, animals=(20, 40, 200)),
 )

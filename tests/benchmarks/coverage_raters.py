@@ -93,6 +93,6 @@ def _kappa() -> float:
 ALPHA, AC2 = _coefficients()
 KAPPA = _kappa()
 RATERS = (
-    *(Measure(characteristic=run, animals=(20, 40, 200)) for run in (graded, measured)),
-    Measure(characteristic=two_raters, animals=(20, 40, 200), correlations=(0.0,)),
+    *(Measure(run, animals=(20, 40, 200)) for run in (graded, measured)),
+    Measure(two_raters, animals=(20, 40, 200), correlations=(0.0,)),
 )

@@ -212,7 +212,8 @@ def test_frame_has_a_row_a_time_ratio():
     assert fit.frame.columns.tolist() == list(TIDY_COLUMNS)
     assert fit.frame.group.tolist() == ["distal limb", "log area"]
     assert set(fit.frame.term) == {"time ratio"}
-    assert fit.frame.estimate.tolist() == np.exp(fit.coefficient[1:]).tolist()
+    # An array and a single number are not raised by the same code on every processor: the last digit may differ.
+    assert fit.frame.estimate.tolist() == pytest.approx(np.exp(fit.coefficient[1:]), rel=1e-14)
     assert "distal limb" in fit._repr_html_()
 
 

@@ -67,14 +67,13 @@ class Store:
 
     def loads(self) -> "DataFrame":
         """One row a load: load_id, loaded_on, fingerprint, rows_added, rows_changed, rows_ended."""
-        return frame_of(self._connection.sql("select * from loads order by load_id"))
+        return _loads(self._connection)
 
     def under(self, protocol: Protocol, period: Period | None = None) -> Cases:
         """The cases as they stand now under a protocol, within the period asked about: by default the protocol's."""
         view = self._connection.cursor()  # temporary tables of one view are not seen by another
         view.execute("begin")  # what is loaded afterwards is not seen either
-        loads = frame_of(view.sql("select * from loads order by load_id"))
-        return bound(Engine(view), protocol, period, loads)
+        return bound(Engine(view), protocol, period, _loads(view))
 
     @contextmanager
     def _all_or_nothing(self) -> Iterator[None]:
@@ -122,6 +121,10 @@ def open_store(
         connection.close()
         raise
     return Store(connection, kept)
+
+
+def _loads(connection: duckdb.DuckDBPyConnection) -> "DataFrame":
+    return frame_of(connection.sql("select * from loads order by load_id"))
 
 
 def _bring_up_to_date(path: Path, number: int, on: date) -> Path:

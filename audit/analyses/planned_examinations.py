@@ -1,6 +1,6 @@
 """Time to healing once more, from planned examinations only: does it hang on the examinations that trouble prompted?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -53,30 +53,26 @@ def _species(curve: HealingCurve, rows: pd.DataFrame, reasons: pd.DataFrame, pro
     counts = [int(by_reason.get(reason, 0)) for reason in REASONS]
     examinations = (*counts, int(reasons["examinations"].sum()) - sum(counts))
     by_all = tuple(estimate for _, _, estimate in curve.shares)
+    from_all = PlannedExaminations(
+        species=curve.species,
+        cases=tally.cases(rows),
+        examinations=examinations,
+        days=days,
+        by_all=by_all,
+        by_planned=None,
+        median_all=curve.median,
+        median_planned=None,
+    )
     if not examinations[0]:
-        return PlannedExaminations(
-            species=curve.species,
-            cases=tally.cases(rows),
-            examinations=examinations,
-            days=days,
-            by_all=by_all,
-            by_planned=None,
-            median_all=curve.median,
-            median_planned=None,
-        )
+        return from_all
     left, right, cause = intervals(rows, curve.causes)
     seen = {
         "weight": rows["weight"].to_numpy(float),
         "level": level,
         "design_effect": design_effect(rows, curve.causes),
     }
-    return PlannedExaminations(
-        species=curve.species,
-        cases=tally.cases(rows),
-        examinations=examinations,
-        days=days,
-        by_all=by_all,
+    return replace(
+        from_all,
         by_planned=tuple(competing_share_interval(left, right, cause, day, **seen) for day in days),
-        median_all=curve.median,
         median_planned=competing_quantile_interval(left, right, cause, 0.5, **seen),
     )
